@@ -61,7 +61,7 @@ class AxisAnswer:
         cell i holds the positions edges[i] + 1 … edges[i + 1].
     unit : "serial", or "fraction of the run" where no serial is known (divide positions by the last edge).
     probability : of the set belonging to this line.
-    position_mass : (cells + 1,) probability that the set stands at each edge, given the line.
+    position_mass : (cells,) probability that the set stands in each cell, given the line.
     """
 
     line: str
