@@ -1,0 +1,59 @@
+# The user's commands. Everything is installed into .venv, at the versions in requirements/.
+
+PYTHON ?= $(shell command -v python3.11 || command -v python3)
+PORT ?= 8117
+OPEN ?= 1
+WORKERS ?= 2
+BIN := .venv/bin
+PYTEST := $(BIN)/python -m pytest -n $(WORKERS) --durations=15
+
+.PHONY: demo serve test test-slow lint bench fresh browser clean
+
+## make demo [PORT=8117] [OPEN=0]: the site with the demonstration sets in it
+demo: .venv/.with-run
+	@exec $(BIN)/setwright demo --port $(PORT) $(if $(filter 0 no false,$(OPEN)),--no-open)
+
+## make serve [PORT=8117]: the site with your own sets
+serve: .venv/.with-run
+	@exec $(BIN)/setwright serve --port $(PORT)
+
+## make test: the proof, under ten minutes on two cores
+test: .venv/.with-test browser
+	$(PYTEST) -m "not slow"
+
+## make test-slow: the long runs
+test-slow: .venv/.with-test browser
+	$(PYTEST) -m slow
+
+## make lint: style, types and the direction of imports
+lint: .venv/.with-lint
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+## make bench: speed and memory, with the comparisons
+bench: .venv/.with-bench
+	$(BIN)/python -m pytest benchmarks -p no:xdist -p no:cacheprovider
+
+## make fresh: clones the project and runs the README's two commands there
+fresh:
+	scripts/fresh-clone
+
+browser:
+	@scripts/get-browser
+
+clean:
+	rm -rf .venv .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis build dist
+
+.venv/.with-run: pyproject.toml requirements/constraints.txt
+	@scripts/install "$(PYTHON)" run
+
+.venv/.with-test: pyproject.toml requirements/constraints.txt
+	@scripts/install "$(PYTHON)" test
+
+.venv/.with-lint: pyproject.toml requirements/constraints.txt
+	@scripts/install "$(PYTHON)" lint
+
+.venv/.with-bench: pyproject.toml requirements/constraints.txt requirements/constraints-bench.txt
+	@scripts/install "$(PYTHON)" bench

@@ -1,0 +1,65 @@
+"""The command line: thin, one module a command.
+
+A command parses, calls, prints. What a person can mend (a file with a mistake in it, a history that
+contradicts itself) ends in plain lines on stderr and exit status 1; wrong use of a command in status 2.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import typer
+from typer.core import TyperGroup
+
+from setwright.cli.serve import serve
+
+__all__ = ["app", "main"]
+
+
+def explanation(error: BaseException) -> list[str] | None:
+    """The lines that tell a person what to mend, or None where the error is a fault of the program."""
+    # Imported here, where the command has already paid for it: `--help` stays quick.
+    from setwright.files import FileProblems
+    from setwright.identity import ImpossibleHistory
+    from setwright.notation import NotationError
+
+    if isinstance(error, FileProblems):
+        return [str(problem) for problem in error.problems]
+    if isinstance(error, NotationError | ImpossibleHistory):
+        return [str(error)]
+    if isinstance(error, OSError) and error.filename is not None:
+        return [f"{error.filename}: {(error.strerror or 'cannot be used').lower()}"]
+    return None
+
+
+class PlainErrors(TyperGroup):
+    """Turns what a person can mend into plain lines, at this edge and nowhere below it."""
+
+    def invoke(self, ctx: typer.Context) -> object:  # type: ignore[override]
+        """Runs the command."""
+        try:
+            return super().invoke(ctx)
+        except Exception as error:
+            lines = explanation(error)
+            if lines is None:
+                raise
+            for line in lines:
+                print(line, file=sys.stderr)
+            raise typer.Exit(1) from error
+
+
+app = typer.Typer(
+    name="setwright",
+    cls=PlainErrors,
+    help="Which version is this set, what in it has been altered, and what to look at next.",
+    rich_markup_mode=None,
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+)
+app.command()(serve)
+
+
+def main() -> None:
+    """The `setwright` command."""
+    app()

@@ -1,0 +1,55 @@
+"""`setwright serve`: the site, on this machine."""
+
+from __future__ import annotations
+
+import sys
+import webbrowser
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def serve(
+    files: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[FILE]...",
+            help="Family, set and survivors files to take into the data folder first. "
+            "With several families, say whose survivors they are: FAMILY=FILE.",
+        ),
+    ] = None,
+    port: Annotated[int, typer.Option(help="The port on this machine; 0 takes any free one.")] = 8117,
+    data: Annotated[Path | None, typer.Option(help="The data folder (default: your own).", file_okay=False)] = None,
+    open_browser: Annotated[bool, typer.Option("--open/--no-open", help="Open the first page in the browser.")] = False,
+) -> None:
+    """Serve the pages of your sets on this machine until stopped with Ctrl-C."""
+    run_site(files or [], port=port, data=data, open_browser=open_browser)
+
+
+def run_site(
+    files: list[str], *, port: int, data: Path | None = None, open_browser: bool = False, path: str = "/"
+) -> None:
+    """Prepares the data folder, takes the files in, prints the address as one line and serves until stopped.
+
+    path : the page whose address is printed and opened.
+    """
+    from setwright.workbench import server
+
+    try:
+        server.prepare(data)
+        if files:
+            from setwright.workbench.services.imports import import_files
+
+            for imported in import_files(files):
+                print(imported, file=sys.stderr)
+        server.serve(port, ready=lambda address: _announce(address, open_browser), path=path)
+    except server.CannotServe as error:
+        print(error, file=sys.stderr)
+        raise typer.Exit(1) from error
+
+
+def _announce(address: str, open_browser: bool) -> None:
+    print(f"Setwright is ready at {address} (Ctrl-C stops it)", flush=True)
+    if open_browser:
+        webbrowser.open(address)

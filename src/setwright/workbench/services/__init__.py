@@ -1,0 +1,1 @@
+"""The one way from stored records to computations."""

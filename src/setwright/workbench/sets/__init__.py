@@ -1,0 +1,1 @@
+"""Sets: the shelf of sets on the bench, and what each of them is."""

@@ -1,0 +1,123 @@
+"""Settings of the site. Everything has a default that runs; environment variables change it.
+
+SETWRIGHT_DATA      the data folder (default: the user's own data folder)
+SETWRIGHT_DEBUG     1 shows Django's error pages; for developing only
+SETWRIGHT_HOSTS     host names the site answers to, separated by commas (default: this machine)
+SETWRIGHT_SECRET    the signing key (default: one made at first start and kept in the data folder)
+"""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+from django.core.exceptions import ImproperlyConfigured
+from django.core.management.utils import get_random_secret_key
+from platformdirs import user_data_path
+
+
+def env_text(name: str, default: str) -> str:
+    """The environment variable's value, or the default where it is unset or empty."""
+    return os.environ.get(name, "") or default
+
+
+def env_flag(name: str, default: bool) -> bool:
+    """A yes-or-no environment variable; anything but 0 or 1 is refused."""
+    value = env_text(name, "1" if default else "0")
+    if value not in {"0", "1"}:
+        raise ImproperlyConfigured(f"{name} is '{value}'; it can be 0 or 1.")
+    return value == "1"
+
+
+def env_list(name: str, default: list[str]) -> list[str]:
+    """A comma-separated environment variable."""
+    return [part.strip() for part in os.environ.get(name, "").split(",") if part.strip()] or default
+
+
+BASE_DIR = Path(__file__).resolve().parent
+DATA_DIR = Path(env_text("SETWRIGHT_DATA", str(user_data_path("setwright", appauthor=False))))
+SECRET_FILE = DATA_DIR / "signing-key"
+
+
+def _secret() -> str:
+    """The signing key: from the environment, from the data folder, or good for this process only."""
+    given = os.environ.get("SETWRIGHT_SECRET")
+    if given:
+        return given
+    return SECRET_FILE.read_text(encoding="utf-8").strip() if SECRET_FILE.is_file() else get_random_secret_key()
+
+
+DEBUG = env_flag("SETWRIGHT_DEBUG", False)
+SECRET_KEY = _secret()
+ALLOWED_HOSTS = env_list("SETWRIGHT_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
+
+INSTALLED_APPS = [
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "setwright.workbench.site",
+    "setwright.workbench.pictures",
+    "setwright.workbench.families",
+    "setwright.workbench.survivors",
+    "setwright.workbench.sets",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "setwright.workbench.site.middleware.SecurityHeaders",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.middleware.gzip.GZipMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "setwright.workbench.urls"
+WSGI_APPLICATION = "setwright.workbench.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": ["django.template.context_processors.request"],
+            "builtins": ["setwright.workbench.site.templatetags.setwright"],
+        },
+    },
+]
+
+DATABASES = {
+    "default": {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": DATA_DIR / "setwright.sqlite3",
+        "OPTIONS": {
+            # Writers queue instead of failing, readers never wait, and what was acknowledged is on the disk.
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;",
+        },
+    }
+}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+LANGUAGE_CODE = "en"
+USE_I18N = False
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+STATIC_URL = "/static/"
+WHITENOISE_USE_FINDERS = True
+
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["stderr"], "level": "WARNING"},
+}

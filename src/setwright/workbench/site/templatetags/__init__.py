@@ -1,0 +1,1 @@
+"""Filters and tags the templates of the site use without loading them."""

@@ -1,0 +1,5 @@
+"""Filters and tags of the site's templates."""
+
+from django import template
+
+register = template.Library()

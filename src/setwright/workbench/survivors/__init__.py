@@ -1,0 +1,1 @@
+"""Survivors: other known sets of a family."""

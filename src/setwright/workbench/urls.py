@@ -1,0 +1,28 @@
+"""The map of the site. Every address is stable: others may keep it."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+from django.urls import include, path, register_converter
+from django.views.generic import RedirectView
+
+from setwright.workbench.site.converters import KeyConverter
+
+register_converter(KeyConverter, "key")
+
+
+def healthz(request: HttpRequest) -> HttpResponse:
+    """Answers while the server runs."""
+    return HttpResponse("ok", content_type="text/plain")
+
+
+urlpatterns = [
+    path("", RedirectView.as_view(pattern_name="sets:shelf"), name="home"),
+    path("healthz", healthz, name="healthz"),
+    path("sets/", include("setwright.workbench.sets.urls")),
+    path("families/", include("setwright.workbench.families.urls")),
+    path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),
+]
+
+handler404 = "setwright.workbench.site.views.not_found"
+handler500 = "setwright.workbench.site.views.failed"

@@ -1,0 +1,11 @@
+"""The site as a WSGI application, for any server."""
+
+from __future__ import annotations
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "setwright.workbench.settings")
+
+application = get_wsgi_application()
