@@ -24,7 +24,7 @@ def explanation(error: BaseException) -> list[str] | None:
     from setwright.notation import NotationError
 
     if isinstance(error, FileProblems):
-        return [str(problem) for problem in error.problems]
+        return list(error.lines)
     if isinstance(error, NotationError | ImpossibleHistory):
         return [str(error)]
     if isinstance(error, OSError) and error.filename is not None:
