@@ -128,6 +128,49 @@ def axis_of(family: Family, line: str, known_positions: np.ndarray) -> Axis:
     return Axis(line, first, last, SERIAL_UNIT, ((first, last),), inferred=True)
 
 
+@dataclass(frozen=True, slots=True)
+class StandablePlaces:
+    """The positions a set may have, as weights of the boundaries between cells.
+
+    The r-th of the w positions of a cell comes after the share r / w of it, so it counts r / w at the
+    boundary behind its cell (`behind`, by cell) and the rest at the one ahead of it (`ahead`).
+    """
+
+    behind: np.ndarray
+    ahead: np.ndarray
+
+    @property
+    def weights(self) -> np.ndarray:
+        """(C + 1,) positions that count at each boundary; boundary k comes after the first k cells."""
+        return np.append(0.0, self.behind) + np.append(self.ahead, 0.0)
+
+    def by_cell(self, by_boundary: np.ndarray) -> np.ndarray:
+        """(C,) probability of each cell from weights of the boundaries; it sums to 1."""
+        weights = self.weights
+        shares = np.divide(by_boundary, weights, out=np.zeros_like(weights), where=weights > 0.0)
+        cells = shares[1:] * self.behind + shares[:-1] * self.ahead
+        total: np.ndarray = cells / cells.sum()
+        return total
+
+
+def standable_places(axis: Axis, places: list[Place], edges: np.ndarray) -> StandablePlaces:
+    """Where on the cells between `edges` a set with the given places on this axis can stand."""
+    behind, ahead = np.zeros(len(edges) - 1), np.zeros(len(edges) - 1)
+    for place in places:
+        for low, high in axis.stretches:
+            first, last = max(place.first, low), min(place.last, high)
+            if first > last:
+                continue
+            start = np.clip(first, edges[:-1] + 1, edges[1:] + 1) - edges[:-1]
+            stop = np.clip(last, edges[:-1], edges[1:]) - edges[:-1]
+            count = np.maximum(stop - start + 1, 0)
+            made = count * (start + stop) / 2.0 / np.diff(edges)
+            behind += made
+            # For cells of one position nothing stands ahead; rounding must not put it there.
+            ahead += np.where(start == np.diff(edges), 0.0, count - made)
+    return StandablePlaces(behind, ahead)
+
+
 def _clipped(family: Family, line: str, first: int, last: int, blocks: tuple[SerialBlock, ...]) -> Axis:
     """The axis of documented length: what the blocks cover, within the family's first and last serial."""
     if family.first_serial is not None:

@@ -1,0 +1,185 @@
+"""What the survivors of one line say about each cut-in, and the cells in which it is kept.
+
+A feature's states follow each other, so its log-likelihood telescopes: the evidence for a change is a
+function of its own cut-in alone,
+
+    L(tau) = sum over survivors with s < tau of [log P(seen | from) - log P(seen | to)],
+
+a step function with a step behind each survivor.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.identity.assumptions import Assumptions
+from setwright.identity.history import LineHistory
+from setwright.identity.likelihood import log_likelihood_by_code
+from setwright.identity.model import Family, Survivors
+from setwright.identity.places import Axis
+
+UNIFORM_SHARE = 0.3
+"""Share of the cells spread evenly over the axis, whatever the evidence says."""
+
+MOST_SURVIVOR_EDGES = 128
+"""Up to this many survivors each gets an edge of its own, so that a step never falls inside a cell."""
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """Step functions on an axis: ends (n,) is the last position of each step, levels (m, n) their values."""
+
+    first: int
+    ends: np.ndarray
+    levels: np.ndarray
+
+    @property
+    def widths(self) -> np.ndarray:
+        """How many positions each step covers, (n,)."""
+        return np.diff(self.ends, prepend=self.first - 1)
+
+    def refined(self, edges: np.ndarray) -> Steps:
+        """The same functions, split at every edge as well."""
+        ends = np.union1d(self.ends, edges[(edges >= self.first) & (edges <= self.ends[-1])])
+        return Steps(self.first, ends, self.levels[:, np.searchsorted(self.ends, ends)])
+
+
+def steps_from_items(positions: np.ndarray, log_ratio: np.ndarray, axis: Axis) -> Steps:
+    """Evidence for cut-ins from items of any kind.
+
+    positions : (n,) ascending positions of the items. log_ratio : (m, n) log P(item | from) - log P(item | to)
+    for each of m changes. The value of a cut-in is the sum over the items before it.
+    """
+    ends = np.unique(np.append(positions, axis.last))
+    per_end = np.zeros((len(log_ratio), len(ends)))
+    if len(positions):
+        starts = np.searchsorted(positions, ends[:-1] if ends[-1] > positions[-1] else ends, side="left")
+        sums = np.add.reduceat(log_ratio, starts, axis=1)
+        per_end[:, : sums.shape[1]] = sums
+    before = np.zeros_like(per_end)
+    np.cumsum(per_end[:, :-1], axis=1, out=before[:, 1:])
+    return Steps(axis.first, ends, before)
+
+
+def steps_of_line(
+    family: Family, history: LineHistory, axis: Axis, survivors: Survivors, assumptions: Assumptions
+) -> Steps:
+    """The evidence of all survivors of the line for all of its changes, documented bounds included."""
+    rows = np.flatnonzero((survivors.line == family.line_ids.index(history.line)) & (survivors.position >= 0))
+    rows = rows[(survivors.position[rows] >= axis.first) & (survivors.position[rows] <= axis.last)]
+    rows = rows[np.argsort(survivors.position[rows], kind="stable")]
+    log_ratio = np.zeros((len(history.changes), len(rows)))
+    for row, change in zip(log_ratio, history.changes, strict=True):
+        seen = survivors.seen.get(change.feature)
+        if seen is None:
+            continue
+        feature = family.feature(change.feature)
+        by_code = log_likelihood_by_code(feature, assumptions)
+        states = feature.all_states
+        ratio = by_code[:, states.index(change.from_state)] - by_code[:, states.index(change.to_state)]
+        # Not seen and looks serviced are negative codes: they read the zeros appended at the end.
+        row[:] = np.append(ratio, [0.0, 0.0])[seen[rows]]
+    return _within_bounds(steps_from_items(survivors.position[rows], log_ratio, axis), history)
+
+
+def _within_bounds(steps: Steps, history: LineHistory) -> Steps:
+    """Steps with no probability left outside the documented bounds."""
+    changes = history.changes
+    cuts = [c.earliest - 1 for c in changes if c.earliest is not None] + [
+        c.latest for c in changes if c.latest is not None
+    ]
+    if not cuts:
+        return steps
+    steps = steps.refined(np.array(cuts, dtype=np.int64))
+    levels = steps.levels.copy()
+    for row, change in zip(levels, changes, strict=True):
+        if change.earliest is not None:
+            row[steps.ends < change.earliest] = -np.inf
+        if change.latest is not None:
+            row[steps.ends > change.latest] = -np.inf
+    return Steps(steps.first, steps.ends, levels)
+
+
+@dataclass(frozen=True, slots=True)
+class CellEvidence:
+    """The evidence gathered into cells.
+
+    edges : (C + 1,) last position before the first cell, then the last position of each cell.
+    change : (m, C) log of the mean of exp L over the positions of a cell, per change.
+    stroke : (blocks, C) the same for all changes of a block made at one position.
+    """
+
+    edges: np.ndarray
+    change: np.ndarray
+    stroke: np.ndarray
+
+    @property
+    def widths(self) -> np.ndarray:
+        """Positions in each cell, (C,), as floats."""
+        return np.diff(self.edges).astype(float)
+
+
+def gather(steps: Steps, block_sizes: tuple[int, ...], edges: np.ndarray) -> CellEvidence:
+    """Average the evidence of steps over the cells between `edges`; `block_sizes` splits the changes."""
+    fine = steps.refined(edges[1:])
+    log_width = np.log(fine.widths)
+    starts = np.searchsorted(fine.ends, edges[:-1], side="right")
+    log_cell = np.log(np.diff(edges).astype(float))
+
+    def mean(levels: np.ndarray) -> np.ndarray:
+        if len(fine.ends) == len(edges) - 1:
+            return levels
+        return np.logaddexp.reduceat(levels + log_width, starts, axis=-1) - log_cell
+
+    change = mean(fine.levels)
+    stroke = np.zeros((len(block_sizes), len(edges) - 1))
+    first = 0
+    for block, size in enumerate(block_sizes):
+        stroke[block] = mean(fine.levels[first : first + size].sum(axis=0))
+        first += size
+    return CellEvidence(edges, change, stroke)
+
+
+def place_edges(
+    steps: Steps, block_sizes: tuple[int, ...], axis: Axis, most_cells: int, wanted: np.ndarray
+) -> np.ndarray:
+    """Edges of at most `most_cells` cells: one position a cell if they fit, else dense where evidence puts mass.
+
+    wanted : positions behind which an edge must stand (the bench set's own, documented bounds).
+    """
+    if axis.count <= most_cells:
+        return np.arange(axis.first - 1, axis.last + 1)
+    if len(steps.ends) <= min(MOST_SURVIVOR_EDGES, most_cells // 2):
+        wanted = np.append(wanted, steps.ends)
+    fixed = np.unique(wanted[(wanted >= axis.first) & (wanted < axis.last)]).astype(np.int64)
+    budget = max(most_cells - 1 - len(fixed), 0)
+    even_count = int(budget * UNIFORM_SHARE)
+    peaks = _quantiles(steps, block_sizes, budget - even_count)
+    inner = fixed
+    for _ in range(2):
+        # Peaks often fall on one position together; the second turn spreads evenly what that saves.
+        even = np.linspace(axis.first - 1, axis.last, even_count + 2)[1:-1].astype(np.int64)
+        inner = np.unique(np.concatenate([fixed, peaks, even]))
+        inner = inner[(inner >= axis.first) & (inner < axis.last)]
+        even_count += most_cells - 1 - len(inner)
+    return np.concatenate([[axis.first - 1], inner, [axis.last]])
+
+
+def _quantiles(steps: Steps, block_sizes: tuple[int, ...], count: int) -> np.ndarray:
+    """Positions that split the one-dimensional evidence of all changes and blocks into equal parts."""
+    widths = steps.widths
+    density = np.zeros(len(steps.ends))
+    first = 0
+    for size in block_sizes:
+        block = steps.levels[first : first + size]
+        for levels in [*block, block.sum(axis=0)] if size > 1 else block:
+            if levels.max() > -np.inf:  # bounds may rule out that a whole block came at one stroke
+                mass = widths * np.exp(levels - levels.max())
+                density += mass / mass.sum()
+        first += size
+    cumulative = np.append(0.0, np.cumsum(density if first else widths.astype(float)))
+    ends = np.append(steps.first - 1, steps.ends).astype(float)
+    parts = (np.arange(count) + 0.5) / max(count, 1) * cumulative[-1]
+    return np.round(np.interp(parts, cumulative, ends)).astype(np.int64)
