@@ -82,6 +82,20 @@ def test_tube_types_and_part_numbers_are_no_values(text):
     assert read.rest == text
 
 
+@pytest.mark.parametrize(("text", "unit", "suggestion"), [("470 kohn 1/2 W", "ohm", "kohm"), (".05 mdf 400 V", "F", "mfd")])
+def test_a_misspelt_unit_is_not_passed_over(text, unit, suggestion):
+    with pytest.raises(NotationError) as refused:
+        read_part_value(text, unit)
+    assert refused.value.suggestion is not None
+    assert refused.value.suggestion.endswith(suggestion)
+
+
+def test_resistance_and_current_of_a_choke_stand_beside_its_value():
+    read = read_part_value("filter choke 10 H 100 ma 320 ohms", "H")
+    assert read.part == PartValue(10, "H")
+    assert read.rest == "filter choke 100 ma 320 ohms"
+
+
 def test_sections_of_a_can_are_read_one_by_one():
     read = read_part_value("40-20 mfd 150 V electrolytic", "F")
     assert read.sections == (4e-5, 2e-5)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from setwright.notation.errors import NotationError
 from setwright.notation.numbers import NUMBER, is_fraction, read_number, tidy
 from setwright.notation.quantities import Quantity, parse_quantity
-from setwright.notation.units import WORD, check_unit, is_ambiguous_m, unit_of
+from setwright.notation.units import WORD, check_unit, is_ambiguous_m, near_unit_word, unit_of
 
 _PERCENT = r"(?:%|per\s?cents?\b|pct\b)"
 _TOLERANCE = re.compile(rf"(?:tol(?:erance)?\.?\s*)?(?:\+-|\+|-)?\s*({NUMBER})\s*{_PERCENT}", re.IGNORECASE)
@@ -207,7 +207,7 @@ class _Reading:
             return parse_quantity(written, wanted, m_means_thousand=self.m_means_thousand)
         except NotationError:
             other = parse_quantity(written, m_means_thousand=self.m_means_thousand)
-            if other.unit in ("V", "W") and wanted not in ("V", "W"):
+            if other.unit in ("V", "W") or (other.unit in ("ohm", "A") and wanted == "H"):
                 return other
             raise
 
@@ -243,8 +243,15 @@ class _Reading:
             return False
         if self._has_value() or (self.unit is None and not pair):
             return False
+        self._refuse_near_unit(number)
         self._keep(parse_quantity(written, self.unit or "F"), written, number.end())
         return True
+
+    def _refuse_near_unit(self, number: re.Match[str]) -> None:
+        """A misspelt unit behind a number is not passed over: "470 kohn" is no 470 ohms."""
+        word = re.compile(rf"\s*({WORD})").match(self.text, number.end())
+        if word and near_unit_word(word[1], self.unit or "F"):
+            parse_quantity(f"{number.group()} {word[1]}", self.unit)  # says what the unit should be
 
     def _is_half_watt(self, written: str) -> bool:
         resistance = any(quantity.unit == "ohm" for quantity, _ in self.quantities)
@@ -276,8 +283,9 @@ class _Reading:
             self._rating("V", others, value, written),
             self._rating("W", others, value, written),
         )
-        self._refuse_others(others, written)
-        return ReadValue(part, written, rest, self.sections)
+        self._refuse_others(others, written, value.unit)
+        of_a_choke = [other for quantity, other in others if quantity.unit in ("ohm", "A")]
+        return ReadValue(part, written, " ".join([rest, *of_a_choke]).strip(), self.sections)
 
     def _relative_tolerance(self, value: Quantity) -> float | None:
         if self.absolute_tolerance is None:
@@ -294,8 +302,10 @@ class _Reading:
             raise NotationError(f'"{self.text}" gives more than one rating in {unit}; keep the one that is marked')
         return ratings[0] if ratings and value.unit != unit else None
 
-    def _refuse_others(self, others: list[tuple[Quantity, str]], written: str) -> None:
+    def _refuse_others(self, others: list[tuple[Quantity, str]], written: str, value_unit: str) -> None:
         for quantity, other in others:
+            if quantity.unit in ("ohm", "A") and value_unit == "H":
+                continue  # the resistance and the current of a choke are kept among the other words
             if quantity.unit not in ("V", "W"):
                 raise NotationError(
                     f'"{self.text}" gives two values, "{written}" and "{other}"; write one value a reference'

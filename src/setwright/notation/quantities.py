@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -11,11 +10,10 @@ from setwright.notation.errors import NotationError
 from setwright.notation.numbers import NUMBER, groups_thousands, read_number, tidy
 from setwright.notation.units import (
     QUANTITY_NAMES,
-    UNIT_WORDS,
     WORD,
     check_unit,
     is_ambiguous_m,
-    plain_word,
+    near_unit_word,
     unit_of,
 )
 
@@ -156,11 +154,9 @@ def _with_m(text: str, number: str, word: str, unit: str | None, m_means_thousan
 
 
 def _unknown_word(text: str, number: str, word: str) -> NotationError:
-    plain = plain_word(word)
-    swapped = [known for known in UNIT_WORDS if sorted(known) == sorted(plain)]
-    near = swapped or difflib.get_close_matches(plain, UNIT_WORDS, n=1, cutoff=0.6)
+    near = near_unit_word(word)
     if near:
-        suggestion = f"{number} {near[0]}"
+        suggestion = f"{number} {near}"
         return NotationError(f'"{text}": "{word}" is not a unit known here; "{suggestion}" is', suggestion)
     return NotationError(
         f'"{text}": "{word}" is not a unit known here; write for example mfd, mmf, ohms, k, meg, V, mA, H, W or kc'

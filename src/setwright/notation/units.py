@@ -7,6 +7,7 @@ always million. "M" alone before ohms means thousand on old drawings and million
 
 from __future__ import annotations
 
+import difflib
 import re
 from fractions import Fraction
 
@@ -25,7 +26,7 @@ QUANTITY_NAMES = {
 
 _WORDS: dict[tuple[str, int], str] = {
     ("F", 0): "f farad farads",
-    ("F", -6): "mf mfd mfds mfarad mfarads uf ufd micf microfarad microfarads u",
+    ("F", -6): "mf mfd mfds mfarad mfarads uf ufd microfarad microfarads u",
     ("F", -9): "nf nfd nanofarad nanofarads n",
     ("F", -12): "mmf mmfd mmfds uuf uufd uufds pf pfd picofarad picofarads micromicrofarad micromicrofarads p",
     ("ohm", 0): "ohm ohms Ω r",
@@ -99,6 +100,19 @@ def is_ambiguous_m(word: str, wanted: str | None = None) -> bool:
     """Whether the word is M before ohms (or alone), which old and new drawings read differently."""
     plain = plain_word(word)
     return plain in AMBIGUOUS_M and not (wanted is not None and plain in _PREFIX_LETTERS[wanted])
+
+
+def near_unit_word(word: str, wanted: str | None = None) -> str | None:
+    """The unit word that was most likely meant: the same letters in another order, or one letter off.
+
+    >>> near_unit_word("mdf"), near_unit_word("kohn", "ohm"), near_unit_word("mica", "F")
+    ('mfd', 'kohm', None)
+    """
+    plain = plain_word(word)
+    known = [unit_word for unit_word, (unit, _) in UNIT_WORDS.items() if wanted is None or unit == wanted]
+    swapped = [unit_word for unit_word in known if sorted(unit_word) == sorted(plain) and len(plain) > 1]
+    near = swapped or difflib.get_close_matches(plain, known, n=1, cutoff=0.75 if len(plain) > 3 else 0.8)
+    return near[0] if near else None
 
 
 def check_unit(unit: str | None) -> None:
