@@ -157,13 +157,14 @@ def place_edges(
     budget = max(most_cells - 1 - len(fixed), 0)
     even_count = int(budget * UNIFORM_SHARE)
     peaks = _quantiles(steps, block_sizes, budget - even_count)
-    inner = fixed
-    for _ in range(2):
-        # Peaks often fall on one position together; the second turn spreads evenly what that saves.
-        even = np.linspace(axis.first - 1, axis.last, even_count + 2)[1:-1].astype(np.int64)
+    # Peaks often fall on one position together; what that saves is spread evenly, as far as it fits.
+    spare = budget - even_count - len(np.setdiff1d(peaks, fixed))
+    for extra in (spare, spare // 2, 0):
+        even = np.linspace(axis.first - 1, axis.last, even_count + extra + 2)[1:-1].astype(np.int64)
         inner = np.unique(np.concatenate([fixed, peaks, even]))
         inner = inner[(inner >= axis.first) & (inner < axis.last)]
-        even_count += most_cells - 1 - len(inner)
+        if len(inner) < most_cells:
+            break
     return np.concatenate([[axis.first - 1], inner, [axis.last]])
 
 

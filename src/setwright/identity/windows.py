@@ -75,32 +75,32 @@ class Windows:
 
     def changes(self) -> tuple[np.ndarray, np.ndarray]:
         """Weights, times exp(log_scale), of each change made, (3, m), and of its cut-in cell, (m, C)."""
-        changes = self.new.shape[1]
-        made = np.zeros((CONDITION_COUNT, changes))
-        cut_in = np.zeros((changes, self.chain.cells))
-        for e in range(changes):
-            either = self.new[:, e, :, None] + self.old[:, e, None, :]
-            others = np.divide(self.around, either, out=np.zeros_like(self.around), where=either > 0.0)
-            by_start, by_end = others.sum(axis=2), others.sum(axis=1)
-            made[:, e] = (self.new[:, e] * by_start).sum(axis=1)
-            self._add_cut_in(cut_in[e], e, by_start, by_end)
-        return made, cut_in
+        either = self.new[:, :, :, None] + self.old[:, :, None, :]
+        others = np.divide(self.around[:, None], either, out=np.zeros_like(either), where=either > 0.0)
+        by_start, by_end = others.sum(axis=3), others.sum(axis=2)
+        return (self.new * by_start).sum(axis=2), self._cut_in(by_start, by_end)
 
-    def _add_cut_in(self, mass: np.ndarray, e: int, by_start: np.ndarray, by_end: np.ndarray) -> None:
-        """Spread one change's weight over its cut-in cells: whole cells inside a window, half ones at its ends."""
+    def _cut_in(self, by_start: np.ndarray, by_end: np.ndarray) -> np.ndarray:
+        """(m, C) each change's weight over its cut-in cells: whole cells inside a window, half ones at its ends.
+
+        by_start, by_end : (3, m, rows) and (3, m, columns) weight of windows without the change's own factor.
+        """
         widths = self.chain.widths
         half = (widths + 1.0) / 2.0
-        evidence = self.chain.blocks[self.block][e] - self.top[e]
+        evidence = self.chain.blocks[self.block] - self.top[:, None]
         earlier, later = slice(self.rows.start, self.place), slice(self.place, self.columns.stop)
-        starting = np.zeros((CONDITION_COUNT, earlier.stop - earlier.start))
-        starting[:, : by_start.shape[1]] = by_start
+        mass = np.zeros_like(evidence)
+        starting = np.zeros((*by_start.shape[:2], earlier.stop - earlier.start))
+        starting[:, :, : by_start.shape[2]] = by_start
         spread = widths[earlier] * _sum_before(starting) + half[earlier] * starting
-        mass[earlier] += (_exp(evidence[earlier] + self.factors.new[self.block][:, e, None]) * spread).sum(axis=0)
-        ending = np.zeros((CONDITION_COUNT, later.stop - later.start))
-        ending[:, ending.shape[1] - by_end.shape[1] :] = by_end
-        to_end = _sum_before(ending[:, ::-1])[:, ::-1]
-        spread = widths[later] * to_end + half[later] * ending
-        mass[later] += (_exp(evidence[later] + self.factors.old[self.block][:, e, None]) * spread).sum(axis=0)
+        made = _exp(evidence[:, earlier] + self.factors.new[self.block][:, :, None])
+        mass[:, earlier] = (made * spread).sum(axis=0)
+        ending = np.zeros((*by_end.shape[:2], later.stop - later.start))
+        ending[:, :, ending.shape[2] - by_end.shape[2] :] = by_end
+        spread = widths[later] * _sum_before(ending[:, :, ::-1])[:, :, ::-1] + half[later] * ending
+        not_made = _exp(evidence[:, later] + self.factors.old[self.block][:, :, None])
+        mass[:, later] = (not_made * spread).sum(axis=0)
+        return mass
 
 
 def windows_around(
@@ -133,14 +133,15 @@ def windows_around(
     if direct:
         highest = float(outside.max())
         around = np.exp(log_weight - best) * np.exp(outside - highest)[:, None, None]
-        for new, old in zip(*_scaled(log_new, log_old, top), strict=True):
-            around *= new[:, :, None] + old[:, None, :]
+        new, old = _scaled(log_new, log_old, top)
+        for e in range(len(top)):
+            around *= new[:, e, :, None] + old[:, e, None, :]
         scale = best + highest + float(top.sum())
     else:
         top, around, scale = _in_logarithms(log_weight, outside, log_new, log_old)
         if scale == -np.inf:
             return None
-    new, old = (np.swapaxes(part, 0, 1) for part in _scaled(log_new, log_old, top))
+        new, old = _scaled(log_new, log_old, top)
     return Windows(
         chain=chain,
         factors=factors,
@@ -162,8 +163,8 @@ def windows_around(
 
 
 def _scaled(log_new: np.ndarray, log_old: np.ndarray, top: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """new and old, (m, 3, …), as plain numbers relative to `top`."""
-    return np.swapaxes(_exp(log_new - top[:, None]), 0, 1), np.swapaxes(_exp(log_old - top[:, None]), 0, 1)
+    """new and old as plain numbers relative to `top`."""
+    return _exp(log_new - top[:, None]), _exp(log_old - top[:, None])
 
 
 def _in_logarithms(
@@ -247,7 +248,7 @@ def list_inside(window: Windows, rng: np.random.Generator, count: int) -> list[I
 def _sum_before(values: np.ndarray) -> np.ndarray:
     """Sums of everything left of each column."""
     sums = np.zeros_like(values)
-    np.cumsum(values[:, :-1], axis=1, out=sums[:, 1:])
+    np.cumsum(values[..., :-1], axis=-1, out=sums[..., 1:])
     return sums
 
 
