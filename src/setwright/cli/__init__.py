@@ -20,7 +20,7 @@ def explanation(error: BaseException) -> list[str] | None:
     """The lines that tell a person what to mend, or None where the error is a fault of the program."""
     # Imported here, where the command has already paid for it: `--help` stays quick.
     from setwright.files import FileProblems
-    from setwright.identity import ImpossibleHistory
+    from setwright.identity.model import ImpossibleHistory
     from setwright.notation import NotationError
 
     if isinstance(error, FileProblems):

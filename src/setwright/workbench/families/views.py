@@ -1,0 +1,59 @@
+"""Pages of families and versions."""
+
+from __future__ import annotations
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.families.pages import family_page, version_page
+from setwright.workbench.families.tables import feature_table
+from setwright.workbench.services.records import family_of
+from setwright.workbench.services.survivors import family_case
+from setwright.workbench.site.csv_answer import csv_response
+
+
+def record_of(key: str) -> FamilyRecord:
+    """The family of that id, with its register; 404 if there is none."""
+    return get_object_or_404(FamilyRecord.objects.select_related("register"), key=key)
+
+
+@require_safe
+def families(request: HttpRequest) -> HttpResponse:
+    """All families."""
+    records = FamilyRecord.objects.select_related("register").prefetch_related("sets")
+    return render(request, "families/list.html", {"section": "families", "records": records})
+
+
+@require_safe
+def family(request: HttpRequest, key: str) -> HttpResponse:
+    """One family: lines, versions, features, sources, survivors."""
+    record = record_of(key)
+    context = {"section": "families", "record": record, "page": family_page(family_case(record))}
+    return render(request, "families/family.html", context)
+
+
+@require_safe
+def version(request: HttpRequest, key: str, version: str) -> HttpResponse:
+    """One documented version."""
+    record = record_of(key)
+    case = family_case(record)
+    found = next((item for item in case.family.versions if item.id == version), None)
+    if found is None:
+        raise Http404
+    context = {"section": "families", "record": record, "page": version_page(case, found)}
+    return render(request, "families/version.html", context)
+
+
+@require_safe
+def family_file(request: HttpRequest, key: str) -> HttpResponse:
+    """The family file as it was taken in."""
+    return HttpResponse(record_of(key).text, content_type="text/plain; charset=utf-8")
+
+
+@require_safe
+def features_table(request: HttpRequest, key: str) -> HttpResponse:
+    """Features against versions as CSV."""
+    record = record_of(key)
+    return csv_response(feature_table(family_of(record)), f"{record.key}-features.csv")

@@ -1,0 +1,288 @@
+"""The serial line: the production axis with the survivors on it, when each change came in, and this set."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval
+from setwright.identity.model import Family
+from setwright.workbench.pictures.scale import Scale, Tick, hill
+from setwright.workbench.pictures.text import fitted, width_of
+from setwright.workbench.site.words import interval_words, line_words, percent
+
+MOST_TICKS = 600
+"""Survivors beyond this are drawn as a hill: single marks would run together."""
+
+MOST_CHANGES = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Measures of one variant of the picture, in the units of its view box (pixels at full size)."""
+
+    name: str
+    width: float
+    left: float
+    right: float
+    row_height: float
+    hill_height: float
+    label_above: bool
+    label_size: float
+    most_ticks: int
+
+
+WIDE = Layout("wide", 1080, 330, 920, 44, 27, False, 15, 7)
+TALL = Layout("tall", 358, 6, 352, 74, 24, True, 14, 4)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A central range drawn as a bar with its median."""
+
+    x: float
+    width: float
+    median: float
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One change: its label, the hill of its cut-in, the range under it, and whether this set has it."""
+
+    y: float
+    label: str
+    states: str
+    label_y: float
+    states_y: float
+    base: float
+    hill: str
+    span: Span
+    applied: str
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """The name of the gap between two versions, above its changes."""
+
+    y: float
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """Where this set stands: a line where it is known, else a hill over a pale band."""
+
+    words: str
+    words_x: float
+    words_anchor: str
+    known: bool
+    span: Span
+    hill: str
+    base: float
+
+
+@dataclass(frozen=True, slots=True)
+class SerialLine:
+    """The whole picture in one variant."""
+
+    layout: Layout
+    height: float
+    title: str
+    description: str
+    scale_y: float
+    ticks: tuple[Tick, ...]
+    survivors: tuple[float, ...]
+    survivor_hill: str
+    survivor_words: str
+    survivor_base: float
+    stand: Stand | None
+    headings: tuple[Heading, ...]
+    rows: tuple[Row, ...]
+    rows_top: float
+    identifier: str
+
+
+def serial_line(
+    family: Family,
+    axis: AxisAnswer,
+    changes: Sequence[ChangeAnswer],
+    survivor_positions: np.ndarray,
+    stand: Interval | None,
+    layout: Layout,
+) -> SerialLine:
+    """Draws one line's axis.
+
+    changes : those of this line, in reading order. survivor_positions : (n,) known positions on this line.
+    stand : where the set stands if it belongs to this line; None leaves it out (no set, or another line).
+    """
+    scale = Scale.of(family, axis, layout.left, layout.right)
+    ordered = _in_order(changes)
+    scale_y, survivor_base, top = 34.0, 92.0, 150.0 if stand is not None else 112.0
+    headings, rows, height = _rows(family, axis, ordered, scale, layout, top)
+    return SerialLine(
+        layout=layout,
+        height=height,
+        title=_title(family, axis, stand is not None),
+        description=_description(family, axis, ordered, survivor_positions, stand),
+        scale_y=scale_y,
+        ticks=scale.ticks(layout.most_ticks),
+        survivors=_survivor_marks(scale, survivor_positions),
+        survivor_hill=_survivor_hill(scale, survivor_positions, survivor_base),
+        survivor_words=_survivor_words(len(survivor_positions)),
+        survivor_base=survivor_base,
+        stand=None if stand is None else _stand(family, axis, stand, scale, base=134.0),
+        headings=headings,
+        rows=rows,
+        rows_top=top - 6,
+        identifier=f"line-{axis.line}-{layout.name}",
+    )
+
+
+def variants(
+    family: Family,
+    axis: AxisAnswer,
+    changes: Sequence[ChangeAnswer],
+    survivor_positions: np.ndarray,
+    stand: Interval | None,
+) -> tuple[SerialLine, ...]:
+    """The same picture for the desk and for the phone; the style sheet shows the one that fits."""
+    return tuple(serial_line(family, axis, changes, survivor_positions, stand, layout) for layout in (WIDE, TALL))
+
+
+def changes_of(answer: Answer, line: str) -> list[ChangeAnswer]:
+    """The changes of one line."""
+    return [change for change in answer.changes if change.line == line]
+
+
+def _in_order(changes: Sequence[ChangeAnswer]) -> list[ChangeAnswer]:
+    """By gap between versions (free changes last), then by median."""
+    return sorted(changes, key=lambda c: (c.block is None, c.block or 0, c.cut_in.median))[:MOST_CHANGES]
+
+
+def _span(family: Family, axis: AxisAnswer, interval: Interval, scale: Scale) -> Span:
+    low, high = scale.x_of_answer(interval.low), scale.x_of_answer(interval.high)
+    # A range of one serial still has to be seen.
+    return Span(
+        x=low,
+        width=round(max(high - low, 1.5), 1),
+        median=scale.x_of_answer(interval.median),
+        words=interval_words(family, axis.line, interval, axis.unit),
+    )
+
+
+def _rows(
+    family: Family, axis: AxisAnswer, changes: Sequence[ChangeAnswer], scale: Scale, layout: Layout, top: float
+) -> tuple[tuple[Heading, ...], tuple[Row, ...], float]:
+    headings, rows, y = [], [], top
+    block: object = "none yet"
+    for change in changes:
+        if change.block != block:
+            block = change.block
+            headings.append(Heading(y + 24, fitted(_gap_words(family, change), 15, layout.width - 12)))
+            y += 34
+        rows.append(_row(family, axis, change, scale, layout, y))
+        y += layout.row_height
+    return tuple(headings), tuple(rows), y + 6
+
+
+def _row(family: Family, axis: AxisAnswer, change: ChangeAnswer, scale: Scale, layout: Layout, y: float) -> Row:
+    base = y + layout.row_height - 12
+    size = layout.label_size
+    label, states = family.feature(change.feature).label, f"{change.from_state} → {change.to_state}"
+    applied = percent(change.applied_probability)
+    if layout.label_above:
+        room = layout.width - 12
+        applied_room = width_of(f"in this set {applied}", size - 1) + 12
+        shown_label = fitted(label, size, room)
+        shown_states = fitted(states, size - 1, room - applied_room)
+        label_y, states_y = y + 15, y + 32
+    else:
+        shown_label, shown_states = fitted(label, size, layout.left - 24), fitted(states, size - 1, layout.left - 24)
+        label_y, states_y = y + 17, y + 34
+    return Row(
+        y=y,
+        label=shown_label,
+        states=shown_states,
+        label_y=label_y,
+        states_y=states_y,
+        base=base,
+        hill=hill(scale, axis.edges, change.mass, layout.hill_height, base),
+        span=_span(family, axis, change.cut_in, scale),
+        applied=applied,
+    )
+
+
+def _gap_words(family: Family, change: ChangeAnswer) -> str:
+    versions = family.versions_of(change.line)
+    if change.block is None:
+        return "Not in any document: learnt from survivors"
+    if 1 <= change.block < len(versions):
+        return f"From {versions[change.block - 1].label} to {versions[change.block].label}"
+    return "Changes"
+
+
+def _stand(family: Family, axis: AxisAnswer, interval: Interval, scale: Scale, base: float) -> Stand:
+    known = interval.low == interval.high
+    span = _span(family, axis, interval, scale)
+    words = f"this set: {span.words}" if known else f"this set: {span.words} ({percent(interval.level)} range)"
+    on_the_left = span.x + span.width / 2 < (scale.left + scale.right) / 2
+    return Stand(
+        words=words,
+        words_x=round(span.x + span.width + 7 if on_the_left else span.x - 7, 1),
+        words_anchor="start" if on_the_left else "end",
+        known=known,
+        span=span,
+        hill="" if known else hill(scale, axis.edges, axis.position_mass, 26, base),
+        base=base,
+    )
+
+
+def _survivor_marks(scale: Scale, positions: np.ndarray) -> tuple[float, ...]:
+    return () if len(positions) > MOST_TICKS else tuple(scale.x(float(p)) for p in np.sort(positions))
+
+
+def _survivor_hill(scale: Scale, positions: np.ndarray, base: float) -> str:
+    if len(positions) <= MOST_TICKS:
+        return ""
+    edges = np.linspace(scale.first, scale.last, 101)
+    counts, _ = np.histogram(positions, bins=edges)
+    return hill(scale, edges, counts / counts.sum(), 30, base)
+
+
+def _survivor_words(number: int) -> str:
+    return "no survivor with a known serial" if number == 0 else f"survivors ({number:,})"
+
+
+def _title(family: Family, axis: AxisAnswer, with_set: bool) -> str:
+    which = f", {line_words(axis.line)}" if len(family.lines) > 1 else ""
+    end = " and where this set stands" if with_set else ""
+    return f"When each change came in{which}{end}"
+
+
+def _description(
+    family: Family,
+    axis: AxisAnswer,
+    changes: Sequence[ChangeAnswer],
+    survivor_positions: np.ndarray,
+    stand: Interval | None,
+) -> str:
+    """What the picture shows, for those who do not see it."""
+    parts = [
+        f"The run from {_end_words(family, axis, 0)} to {_end_words(family, axis, -1)}, left to right.",
+        f"Marks on the upper line: {_survivor_words(len(survivor_positions))}.",
+    ]
+    if stand is not None:
+        parts.append(f"This set stands at {interval_words(family, axis.line, stand, axis.unit)}.")
+    parts.append(f"Below, one row for each of {len(changes)} changes, with the hill of probability of its cut-in.")
+    parts.append("The table of changes under the picture holds the same figures.")
+    return " ".join(parts)
+
+
+def _end_words(family: Family, axis: AxisAnswer, end: int) -> str:
+    if axis.unit != "serial":
+        return "its start" if end == 0 else "its end"
+    scale = Scale.of(family, axis, 0.0, 1.0)
+    return scale.label(float(axis.edges[end]) + (1 if end == 0 else 0))

@@ -1,0 +1,202 @@
+"""Takes family, set and survivors files into the records: all of them, or none."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from django.db import transaction
+
+from setwright.files import FileProblems, Problem, read_family, read_set, read_survivors
+from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.services.records import digest_of, family_of
+from setwright.workbench.sets.models import SetRecord
+from setwright.workbench.survivors.models import SurvivorRegister
+
+LARGEST_REGISTER_BYTES = 50_000_000
+"""A survivors file above this stays on the command line: pages would show it only slowly."""
+
+FAMILY_FORMAT = "setwright-family/1"
+SET_FORMAT = "setwright-set/1"
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """One file to take in. `family` says whose survivors a CSV holds, where that is not obvious."""
+
+    name: str
+    content: bytes
+    family: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Imported:
+    """What became of one file: `kind` is "family", "set" or "survivors"; `key` finds its record."""
+
+    kind: str
+    key: str
+    name: str
+    address: str
+
+    def __str__(self) -> str:
+        return f"{self.name}: {self.kind} {self.key} taken in"
+
+
+def import_files(names: Sequence[str | Path]) -> list[Imported]:
+    """Takes files of a folder in. A survivors file may be written FAMILY=FILE.
+
+    Raises FileProblems (nothing is taken in then) and OSError where a file cannot be read.
+    """
+    return import_contents([_read(str(name)) for name in names])
+
+
+def _read(name: str) -> Incoming:
+    family, sign, rest = name.partition("=")
+    if sign and not Path(name).exists():
+        return Incoming(rest, Path(rest).read_bytes(), family)
+    return Incoming(name, Path(name).read_bytes())
+
+
+def import_contents(incoming: Iterable[Incoming]) -> list[Imported]:
+    """Takes contents in, families before the sets and survivors that need them; one transaction.
+
+    What is already there under the same id is replaced; a set or register that no longer fits its
+    replaced family is refused with the family. Raises FileProblems.
+    """
+    sorted_in: dict[str, list[Incoming]] = {"family": [], "survivors": [], "set": []}
+    for item in incoming:
+        sorted_in[_kind(item)].append(item)
+    with transaction.atomic():
+        done = [_import_family(item) for item in sorted_in["family"]]
+        families = [imported.key for imported in done]
+        done += [_import_survivors(item, families) for item in sorted_in["survivors"]]
+        done += [_import_set(item) for item in sorted_in["set"]]
+        for key in families:
+            _check_dependants(FamilyRecord.objects.get(key=key))
+    return done
+
+
+def _refused(item: Incoming, message: str, where: str = "") -> FileProblems:
+    return FileProblems((Problem(item.name, where, None, message, None),))
+
+
+def _kind(item: Incoming) -> str:
+    """Which of our files this is, by its `format` key; what is not TOML by its name counts as survivors."""
+    if item.name.lower().endswith(".csv") or item.family is not None:
+        return "survivors"
+    try:
+        written = tomllib.loads(item.content.decode("utf-8-sig")).get("format")
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError):
+        # The family reader says best what is wrong with a TOML file, line and all.
+        return "family"
+    if written == SET_FORMAT:
+        return "set"
+    if written == FAMILY_FORMAT:
+        return "family"
+    raise _refused(
+        item, f'the key format is {written!r}; a family file has "{FAMILY_FORMAT}", a set file "{SET_FORMAT}"'
+    )
+
+
+def _text(item: Incoming) -> str:
+    """The content as text; the readers have already accepted it."""
+    try:
+        return item.content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return item.content.decode("latin-1")
+
+
+def _import_family(item: Incoming) -> Imported:
+    family = read_family(item.content, item.name).family
+    text = _text(item)
+    record, _ = FamilyRecord.objects.update_or_create(
+        key=family.id,
+        defaults={
+            "name": family.name,
+            "kind": family.kind,
+            "introduced": family.introduced or "",
+            "discontinued": family.discontinued or "",
+            "line_count": len(family.lines),
+            "version_count": len(family.versions),
+            "feature_count": len(family.features),
+            "text": text,
+            "digest": digest_of(text),
+            "file_name": Path(item.name).name,
+        },
+    )
+    return Imported("family", record.key, item.name, record.get_absolute_url())
+
+
+def _import_survivors(item: Incoming, families: list[str]) -> Imported:
+    if len(item.content) > LARGEST_REGISTER_BYTES:
+        raise _refused(
+            item,
+            f"the file has {len(item.content) / 1e6:.0f} MB; the pages take survivors up to "
+            f"{LARGEST_REGISTER_BYTES / 1e6:.0f} MB. setwright identify reads larger files",
+        )
+    record = _family_of_survivors(item, families)
+    register = read_survivors(item.content, family_of(record), item.name)
+    text = _text(item)
+    SurvivorRegister.objects.update_or_create(
+        family=record,
+        defaults={
+            "count": len(register.survivors),
+            "text": text,
+            "digest": digest_of(text),
+            "file_name": Path(item.name).name,
+        },
+    )
+    address = SurvivorRegister.objects.get(family=record).get_absolute_url()
+    return Imported("survivors", f"of {record.key}", item.name, address)
+
+
+def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
+    """The family whose survivors these are: the one named, else the only one there is."""
+    known = families or list(FamilyRecord.objects.values_list("key", flat=True))
+    wanted = item.family or (known[0] if len(known) == 1 else None)
+    if wanted is None:
+        raise _refused(
+            item,
+            "a survivors file does not name its family; write FAMILY=FILE with one of: " + ", ".join(known)
+            if known
+            else "there is no family yet that these survivors could belong to; name the family's file as well",
+        )
+    record = FamilyRecord.objects.filter(key=wanted).first()
+    if record is None:
+        raise _refused(item, f'there is no family "{wanted}" yet; name its file as well')
+    return record
+
+
+def _import_set(item: Incoming) -> Imported:
+    key = str(tomllib.loads(item.content.decode("utf-8-sig")).get("family"))
+    record = FamilyRecord.objects.filter(key=key).first()
+    if record is None:
+        raise _refused(item, f'the set belongs to family "{key}", which is not there yet; name its file as well')
+    bench_set = read_set(item.content, family_of(record), item.name).set
+    text = _text(item)
+    stored, _ = SetRecord.objects.update_or_create(
+        key=bench_set.id,
+        defaults={
+            "family": record,
+            "serial": bench_set.serial or "",
+            "line": bench_set.line or "",
+            "open_to": bench_set.open_to,
+            "observation_count": len(bench_set.latest),
+            "text": text,
+            "digest": digest_of(text),
+            "file_name": Path(item.name).name,
+        },
+    )
+    return Imported("set", stored.key, item.name, stored.get_absolute_url())
+
+
+def _check_dependants(record: FamilyRecord) -> None:
+    """Reads again what was there before the family was replaced, so that no page breaks later."""
+    family = family_of(record)
+    for stored in record.sets.all():
+        read_set(stored.text.encode("utf-8"), family, f"{stored.file_name} (set {stored.key}, already here)")
+    register = record.register_or_none
+    if register is not None:
+        read_survivors(register.text.encode("utf-8"), family, f"{register.file_name} (already here)")

@@ -1,0 +1,300 @@
+"""The identity page of one set: every figure of the answer, put into reading order and words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, VerdictEntry
+from setwright.identity.model import Family
+from setwright.identity.places import SERIAL_UNIT
+from setwright.workbench.families.grid import Grid, grid_of
+from setwright.workbench.pictures.serial_line import SerialLine, changes_of, variants
+from setwright.workbench.services.identity import IdentityCase
+from setwright.workbench.sets.comparison import set_cells
+from setwright.workbench.sets.evidence import Evidence, evidence_of
+from setwright.workbench.sets.looks import NextLooks, next_looks
+from setwright.workbench.site.words import (
+    ACCESS_WORDS,
+    CONDITION_WORDS,
+    count,
+    interval_words,
+    line_words,
+    percent,
+    place_words,
+)
+
+WORTH_A_LINE = 0.005
+"""Possibilities below this are summed up in one line."""
+
+CLEAR = 0.5
+"""A verdict below this does not lead clearly enough to be called probable."""
+
+LINE_WORTH_A_PICTURE = 0.05
+NO_DOCUMENTED_HISTORY = 0.01
+"""Below this p-value of the misfit check no documented history explains the set."""
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictRow:
+    """One possibility. `bar` is its probability in per cent."""
+
+    label: str
+    line: str
+    percent: str
+    bar: float
+    leading: bool
+    versions: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """One of several alternatives with its probability."""
+
+    label: str
+    percent: str
+    bar: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """One change in figures."""
+
+    label: str
+    from_state: str
+    to_state: str
+    line: str
+    gap: str
+    cut_in: str
+    median: str
+    applied: str
+
+
+@dataclass(frozen=True, slots=True)
+class PredictionRow:
+    """What a feature that was not seen should be."""
+
+    label: str
+    access: str
+    state: str
+    percent: str
+    bar: float
+    others: str
+
+
+@dataclass(frozen=True, slots=True)
+class IdentityPage:
+    """Everything the page shows."""
+
+    heading: str
+    facts: tuple[tuple[str, str], ...]
+    summary: str
+    verdict: tuple[VerdictRow, ...]
+    verdict_rest: str
+    no_history: str
+    explanations: tuple[str, ...]
+    several_lines: bool
+    stand_known: bool
+    pictures: tuple[tuple[str, tuple[SerialLine, ...]], ...]
+    changes: tuple[ChangeRow, ...]
+    grid: Grid
+    evidence: Evidence
+    condition: tuple[Share, ...]
+    groups: tuple[tuple[str, str, str], ...]
+    predictions: tuple[PredictionRow, ...]
+    looks: NextLooks
+    warnings: tuple[str, ...]
+    learned: tuple[tuple[str, str], ...]
+    method: tuple[str, ...]
+
+
+def identity_page(case: IdentityCase) -> IdentityPage:
+    """Lays the answer out."""
+    family, bench_set, answer = case.family, case.bench_set, case.answer
+    leading = answer.verdict[0]
+    rows, rest = _verdict_rows(family, answer)
+    leading_versions = leading.between or ((leading.version,) if leading.version else ())
+    return IdentityPage(
+        heading=bench_set.id,
+        facts=_facts(family, case),
+        summary=_summary(family, leading),
+        verdict=rows,
+        verdict_rest=rest,
+        no_history=_no_history(answer),
+        explanations=answer.explanations,
+        several_lines=len(family.lines) > 1,
+        stand_known=answer.serial.low == answer.serial.high,
+        pictures=_pictures(case),
+        changes=tuple(_change_row(family, answer, change) for change in answer.changes),
+        grid=grid_of(
+            family,
+            leading.line,
+            set_cells(family, bench_set, answer),
+            set_label=bench_set.id,
+            leading=leading_versions,
+        ),
+        evidence=evidence_of(family, bench_set, answer),
+        condition=tuple(_share(CONDITION_WORDS[name], value) for name, value in answer.condition.items()),
+        groups=_groups(family, answer),
+        predictions=_predictions(family, answer),
+        looks=next_looks(family, answer),
+        warnings=answer.warnings,
+        learned=tuple((rate.what, f"{rate.value:.3g} ({rate.low:.3g} to {rate.high:.3g})") for rate in answer.learned),
+        method=_method(answer),
+    )
+
+
+def _facts(family: Family, case: IdentityCase) -> tuple[tuple[str, str], ...]:
+    bench_set = case.bench_set
+    survivors = 0 if case.register is None else len(case.register.survivors)
+    facts = [("Serial", bench_set.serial or "not known")]
+    if len(family.lines) > 1:
+        facts.append(("Line", line_words(bench_set.line) if bench_set.line else "not known"))
+    facts.append(("Opened so far", ACCESS_WORDS[bench_set.open_to]))
+    facts.append(("Seen", f"{len(bench_set.latest)} of {count(len(family.features), 'feature')}"))
+    facts.append(("Compared with", count(survivors, "survivor")))
+    return tuple(facts)
+
+
+def verdict_label(family: Family, entry: VerdictEntry) -> str:
+    """The name of a possibility; with several lines it names its line."""
+    if len(family.lines) > 1 and line_words(entry.line) not in entry.label and entry.line not in entry.label:
+        return f"{entry.label}, {line_words(entry.line)}"
+    return entry.label
+
+
+def _summary(family: Family, leading: VerdictEntry) -> str:
+    label = verdict_label(family, leading)
+    if leading.probability < CLEAR:
+        return f"No version stands out. The first among them: {label} ({percent(leading.probability)})."
+    return f"Most probably {label} ({percent(leading.probability)})."
+
+
+def _verdict_rows(family: Family, answer: Answer) -> tuple[tuple[VerdictRow, ...], str]:
+    shown = [entry for entry in answer.verdict if entry.probability >= WORTH_A_LINE] or [answer.verdict[0]]
+    rest = answer.verdict[len(shown) :]
+    names = {version.id: version.label for version in family.versions}
+    rows = tuple(
+        VerdictRow(
+            label=verdict_label(family, entry),
+            line=entry.line,
+            percent=percent(entry.probability),
+            bar=round(100 * entry.probability, 2),
+            leading=entry is answer.verdict[0],
+            versions=tuple((v, names[v]) for v in (entry.between or ((entry.version,) if entry.version else ()))),
+        )
+        for entry in shown
+    )
+    if not rest:
+        return rows, ""
+    together = percent(sum(entry.probability for entry in rest))
+    return rows, f"{count(len(rest), 'other possibility', 'other possibilities')}, together {together}."
+
+
+def _no_history(answer: Answer) -> str:
+    if answer.misfit_p_value >= NO_DOCUMENTED_HISTORY:
+        return ""
+    return (
+        "No documented history explains this set: of sets built and altered as the documents and the usual rates "
+        f"have it, {percent(answer.misfit_p_value)} would look as odd as this one. The possibilities below are the "
+        "least bad."
+    )
+
+
+def _pictures(case: IdentityCase) -> tuple[tuple[str, tuple[SerialLine, ...]], ...]:
+    """The axis of every line the set may belong to, the most probable first."""
+    family, answer = case.family, case.answer
+    axes = sorted(answer.axes, key=lambda axis: -axis.probability)
+    shown = [axis for axis in axes if axis.probability >= LINE_WORTH_A_PICTURE] or axes[:1]
+    pictures = []
+    for axis in shown:
+        heading = f"{line_words(axis.line).capitalize()}, {percent(axis.probability)}" if len(family.lines) > 1 else ""
+        stand = answer.serial if axis.line == answer.verdict[0].line else None
+        pictures.append((heading, variants(family, axis, changes_of(answer, axis.line), _positions(case, axis), stand)))
+    return tuple(pictures)
+
+
+def _positions(case: IdentityCase, axis: AxisAnswer) -> np.ndarray:
+    """Known positions of the survivors of one line."""
+    if case.register is None:
+        return np.empty(0, dtype=np.int64)
+    survivors = case.register.survivors
+    wanted = (survivors.line == case.family.line_ids.index(axis.line)) & (survivors.position >= 0)
+    return survivors.position[wanted]
+
+
+def _change_row(family: Family, answer: Answer, change: ChangeAnswer) -> ChangeRow:
+    unit = next((axis.unit for axis in answer.axes if axis.line == change.line), SERIAL_UNIT)
+    versions = family.versions_of(change.line)
+    gap = "not in any document"
+    if change.block is not None and 1 <= change.block < len(versions):
+        gap = f"{versions[change.block - 1].label} to {versions[change.block].label}"
+    return ChangeRow(
+        label=family.feature(change.feature).label,
+        from_state=change.from_state,
+        to_state=change.to_state,
+        line=line_words(change.line) if len(family.lines) > 1 else "",
+        gap=gap,
+        cut_in=interval_words(family, change.line, change.cut_in, unit),
+        median=place_words(family, change.line, change.cut_in.median, unit),
+        applied=percent(change.applied_probability),
+    )
+
+
+def _share(label: str, probability: float) -> Share:
+    return Share(label, percent(probability), round(100 * probability, 2))
+
+
+def _groups(family: Family, answer: Answer) -> tuple[tuple[str, str, str], ...]:
+    line = answer.verdict[0].line
+    unit = next((axis.unit for axis in answer.axes if axis.line == line), SERIAL_UNIT)
+    return tuple(
+        (group.group, percent(group.elsewhere_probability), interval_words(family, line, group.serial, unit))
+        for group in answer.groups
+    )
+
+
+def _predictions(family: Family, answer: Answer) -> tuple[PredictionRow, ...]:
+    rows = []
+    for prediction in answer.predicted:
+        if not prediction.states:
+            continue
+        ordered = sorted(prediction.states.items(), key=lambda item: -item[1])
+        state, probability = ordered[0]
+        feature = family.feature(prediction.feature)
+        others = ", ".join(f"{other} ({percent(p)})" for other, p in ordered[1:] if p >= WORTH_A_LINE)
+        rows.append(
+            PredictionRow(
+                label=feature.label,
+                access=ACCESS_WORDS[feature.access],
+                state=state,
+                percent=percent(probability),
+                bar=round(100 * probability, 2),
+                others=others,
+            )
+        )
+    return tuple(rows)
+
+
+def _method(answer: Answer) -> tuple[str, ...]:
+    method = answer.method
+    kinds = {
+        "exact": "Every probability above is summed exactly; nothing was drawn at random for it.",
+        "weighted": "The survivors' unknowns were drawn at random and weighted.",
+        "sampled": "The survivors' unknowns were sampled at random in several chains.",
+    }
+    lines = [kinds[method.kind]]
+    if method.draws is not None and method.effective_draws is not None:
+        lines.append(f"{method.draws:,} draws, worth {method.effective_draws:,.0f} independent ones.")
+    lines.append(f"The run was cut into at most {count(method.cells, 'cell')} for each line; seed {method.seed}.")
+    lines.append(
+        f"Misfit check: {percent(answer.misfit_p_value)} of sets drawn from the answer look at least as odd as "
+        "this one."
+    )
+    lines.append(
+        "How often parts are altered or misread, and how often several changes came at one stroke, is common practice "
+        "without a source. Weights of evidence are in decibans: ten times the logarithm of the factor by which one "
+        "observation, added to all the others, changes the odds of the leading verdict."
+    )
+    return tuple(lines)

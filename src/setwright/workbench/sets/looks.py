@@ -1,0 +1,82 @@
+"""Where to look next: batches by access, each with what opening costs and the cautions of that step."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from setwright.identity.answer import Answer, Batch, Look
+from setwright.identity.model import Family
+from setwright.workbench.site.words import ACCESS_WORDS, minutes_in_words
+
+
+@dataclass(frozen=True, slots=True)
+class LookRow:
+    """One feature to look at."""
+
+    label: str
+    states: str
+    bits: str
+
+
+@dataclass(frozen=True, slots=True)
+class BatchSection:
+    """What is looked at together once the set is open so far."""
+
+    access: str
+    heading: str
+    time: str
+    worth: str
+    looks: tuple[LookRow, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NextLooks:
+    """The batches, most bits per minute first, and what is worth less than a batch."""
+
+    batches: tuple[BatchSection, ...]
+    others: tuple[LookRow, ...]
+
+
+def next_looks(family: Family, answer: Answer) -> NextLooks:
+    """What to look at next, in the answer's order."""
+    by_feature = {look.feature: look for look in answer.next}
+    batches = tuple(_section(family, batch, by_feature) for batch in answer.batches)
+    proposed = {feature for batch in answer.batches for feature in batch.features}
+    others = tuple(
+        _row(family, look.feature, by_feature) for look in answer.next if look.feature not in proposed and look.bits > 0
+    )
+    return NextLooks(batches=batches, others=others)
+
+
+def _section(family: Family, batch: Batch, by_feature: dict[str, Look]) -> BatchSection:
+    words = ACCESS_WORDS[batch.access]
+    return BatchSection(
+        access=batch.access,
+        heading=words[0].upper() + words[1:],
+        time=minutes_in_words(batch.minutes),
+        worth=bits_in_words(batch.bits),
+        looks=tuple(_row(family, feature, by_feature) for feature in batch.features),
+        cautions=batch.cautions,
+    )
+
+
+def _row(family: Family, feature: str, by_feature: dict[str, Look]) -> LookRow:
+    found = family.feature(feature)
+    look = by_feature.get(feature)
+    return LookRow(
+        label=found.label,
+        states=" or ".join(found.all_states),
+        bits="" if look is None else bits_in_words(look.bits),
+    )
+
+
+def bits_in_words(bits: float) -> str:
+    """Expected information as one says it.
+
+    >>> bits_in_words(1.0), bits_in_words(0.04), bits_in_words(2.5)
+    ('1.0 bit', 'under 0.1 bit', '2.5 bits')
+    """
+    if bits < 0.05:
+        return "under 0.1 bit"
+    return f"{bits:.1f} {'bit' if bits <= 1.04 else 'bits'}"

@@ -1,0 +1,135 @@
+"""Survivors as pages show them, read back from the columns that computations use."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES, Family, Survivors
+from setwright.identity.places import describe
+from setwright.workbench.families.grid import SetCell
+from setwright.workbench.site.words import SURE_WORDS
+
+SOMETHING_ELSE = "something not listed"
+
+
+@dataclass(frozen=True, slots=True)
+class SeenState:
+    """What a survivor shows of one feature; `state` is None where it says nothing about the factory state."""
+
+    text: str
+    state: str | None
+    sure: str
+    serviced: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Agreement:
+    """How many of the features seen agree with one documented version."""
+
+    line: str
+    version: str
+    label: str
+    agreeing: int
+    comparable: int
+
+    @property
+    def bar(self) -> float:
+        """The share that agrees, in per cent."""
+        return round(100 * self.agreeing / self.comparable, 1) if self.comparable else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SurvivorView:
+    """One survivor."""
+
+    index: int
+    name: str
+    line: str | None
+    position: int | None
+    serial: str
+    seen: Mapping[str, SeenState]
+
+
+def view_of(family: Family, survivors: Survivors, index: int) -> SurvivorView:
+    """The survivor in one row of the register."""
+    line_index, position = int(survivors.line[index]), int(survivors.position[index])
+    line = family.line_ids[line_index] if line_index >= 0 else None
+    if position >= 0 and line is not None:
+        serial = describe(family, line, position)
+    else:
+        serial = survivors.serial.get(index, "")
+    seen = {}
+    for feature in family.features:
+        column = survivors.seen.get(feature.id)
+        if column is not None and int(column[index]) != NOT_SEEN:
+            seen[feature.id] = _seen_state(feature.all_states, int(column[index]))
+    return SurvivorView(
+        index=index,
+        name=survivors.ids[index],
+        line=line,
+        position=position if position >= 0 else None,
+        serial=serial,
+        seen=seen,
+    )
+
+
+def _seen_state(states: Sequence[str], code: int) -> SeenState:
+    if code == LOOKS_SERVICED:
+        return SeenState("looks serviced", None, "", True)
+    state, sure = divmod(code, len(SURENESSES))
+    if state >= len(states):
+        return SeenState(SOMETHING_ELSE, None, SURE_WORDS[SURENESSES[sure]], False)
+    return SeenState(states[state], states[state], SURE_WORDS[SURENESSES[sure]], False)
+
+
+def agreements(family: Family, view: SurvivorView) -> tuple[Agreement, ...]:
+    """How the survivor agrees with each documented version of its line (of every line where that is unknown)."""
+    found = []
+    for version in family.versions:
+        if view.line is not None and version.line != view.line:
+            continue
+        pairs = [
+            (seen.state, version.states[feature])
+            for feature, seen in view.seen.items()
+            if seen.state is not None and feature in version.states
+        ]
+        found.append(
+            Agreement(
+                line=version.line,
+                version=version.id,
+                label=version.label,
+                agreeing=sum(seen == documented for seen, documented in pairs),
+                comparable=len(pairs),
+            )
+        )
+    return tuple(found)
+
+
+def best_versions(family: Family, view: SurvivorView) -> tuple[Agreement, ...]:
+    """The versions that agree in most features; none where nothing can be compared."""
+    found = agreements(family, view)
+    most = max((item.agreeing for item in found if item.comparable), default=0)
+    return tuple(item for item in found if item.comparable and item.agreeing == most)
+
+
+def survivor_cells(view: SurvivorView) -> dict[str, SetCell]:
+    """The survivor's column of a grid."""
+    cells = {}
+    for feature, seen in view.seen.items():
+        note = "says nothing about the factory state" if seen.serviced else seen.sure
+        cells[feature] = SetCell(seen.text, "seen", note, seen.state)
+    return cells
+
+
+def positions_on(family: Family, survivors: Survivors, line: str) -> np.ndarray:
+    """(n,) known positions of the survivors of one line."""
+    wanted = (survivors.line == family.line_ids.index(line)) & (survivors.position >= 0)
+    return np.asarray(survivors.position[wanted])
+
+
+def index_of(survivors: Survivors, name: str) -> int | None:
+    """The row of the survivor of that id; None if there is none."""
+    return next((i for i, other in enumerate(survivors.ids) if other == name), None)
