@@ -1,0 +1,331 @@
+"""Documented bounds on cut-ins: which change each means, and whether any history obeys them all."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from setwright.files.family_versions import check_source, note_unknown_feature
+from setwright.files.problems import ProblemList, quoted
+from setwright.files.shape_check import Checked
+from setwright.files.shapes import CutInShape, FamilyShape
+from setwright.files.states import StateProblem, listed_state
+from setwright.files.suggest import nearest
+from setwright.files.toml_lines import Path
+from setwright.files.toml_text import TomlFile
+from setwright.identity.model import CutInBound, Family, Feature
+
+Key = tuple[str, str, str]
+"""Feature, from, to."""
+
+
+@dataclass(frozen=True, slots=True)
+class DocumentedChange:
+    """A feature goes from one state to the next between two versions of a line, counted from 0 in that line.
+
+    The versions in between, if any, are silent about it, so the change may belong to any of the gaps.
+    """
+
+    line: str
+    feature: str
+    from_state: str
+    to_state: str
+    after_version: int
+    by_version: int
+
+    @property
+    def key(self) -> Key:
+        """Feature, from and to."""
+        return self.feature, self.from_state, self.to_state
+
+    def step(self, family: Family) -> str:
+        """The change's place in the documents, for people."""
+        versions = family.versions_of(self.line)
+        return f"from {quoted(versions[self.after_version].id)} to {quoted(versions[self.by_version].id)}"
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedBound:
+    """A bound and where in the file it stands."""
+
+    path: Path
+    bound: CutInBound
+
+
+def documented_changes(family: Family) -> list[DocumentedChange]:
+    """Every change that the versions of a line document, line by line."""
+    changes = []
+    for line in family.line_ids:
+        last: dict[str, tuple[int, str]] = {}
+        for number, version in enumerate(family.versions_of(line)):
+            for feature, state in version.states.items():
+                if feature in last and last[feature][1] != state:
+                    before, old = last[feature]
+                    changes.append(DocumentedChange(line, feature, old, state, before, number))
+                last[feature] = (number, state)
+    return changes
+
+
+def build_bounds(
+    toml: TomlFile, checked: Checked[FamilyShape], family: Family, problems: ProblemList
+) -> tuple[CutInBound, ...]:
+    """The bounds with feature, from, to and line filled in; contradictions between them are noted."""
+    reader = _BoundReader(toml, checked, family, problems)
+    placed = [bound for path, table in checked.tables("cutin") if (bound := reader.read(path, table)) is not None]
+    _check_histories(toml, family, reader, placed, problems)
+    return tuple(item.bound for item in placed)
+
+
+class _BoundReader:
+    """Reads one [[cutin]] after another against the changes that the versions document."""
+
+    def __init__(self, toml: TomlFile, checked: Checked[FamilyShape], family: Family, problems: ProblemList) -> None:
+        self.toml = toml
+        self.checked = checked
+        self.family = family
+        self.problems = problems
+        self.features = {feature.id: feature for feature in family.features}
+        self.roots = {line.id: line.shares_cutins_with or line.id for line in family.lines}
+        self.changes: dict[str, list[DocumentedChange]] = defaultdict(list)
+        for change in documented_changes(family):
+            self.changes[change.feature].append(change)
+        self.mentioned = {feature for version in family.versions for feature in version.states}
+
+    def read(self, path: Path, table: CutInShape) -> PlacedBound | None:
+        """The bound that a table means; None, and a note, where it cannot be one."""
+        before = len(self.problems)
+        if table.source is not None:
+            check_source(self.toml, self.checked, (*path, "source"), table.source, self.problems)
+        feature = self._feature(path, table)
+        self._check_line(path, table, feature)
+        self._check_numbers(path, table)
+        if feature is None or len(self.problems) > before:
+            return None
+        from_state = self._state(path, "from", table.from_state, feature)
+        to_state = self._state(path, "to", table.to_state, feature)
+        if len(self.problems) > before:
+            return None
+        found = self._which(path, table, feature, from_state, to_state)
+        if found is None:
+            return None
+        line, from_state, to_state = found
+        bound = CutInBound(feature.id, from_state, to_state, line, table.after, table.before, table.source)
+        self._check_axis(path, bound)
+        return PlacedBound(path, bound)
+
+    def _note(self, place: Path, message: str, suggestion: str | None = None) -> None:
+        self.problems.add(self.toml.where(place), message, line=self.toml.line(place), suggestion=suggestion)
+
+    def _feature(self, path: Path, table: CutInShape) -> Feature | None:
+        feature = self.features.get(table.feature)
+        place = (*path, "feature")
+        if feature is None and table.feature not in self.checked.broken["feature"]:
+            note_unknown_feature(self.toml, place, table.feature, self.features, self.problems)
+        if feature is not None and feature.role == "variant":
+            self._note(place, f"{quoted(feature.id)} is a variant and has no cut-in")
+            return None
+        return feature
+
+    def _check_line(self, path: Path, table: CutInShape, feature: Feature | None) -> None:
+        place = (*path, "line")
+        if table.line is None:
+            return
+        if table.line not in self.roots:
+            known = ", ".join(self.roots)
+            self._note(place, f"there is no line {quoted(table.line)}; known: {known}", nearest(table.line, self.roots))
+        elif feature is not None and not feature.in_line(table.line):
+            self._note(place, f"the sets of line {quoted(table.line)} have no {quoted(feature.id)}; see its key lines")
+
+    def _check_numbers(self, path: Path, table: CutInShape) -> None:
+        if table.after is None and table.before is None:
+            self._note(path, "says nothing; give after, before or both")
+        elif table.after is not None and table.before is not None and table.after >= table.before:
+            self._note(
+                (*path, "before"),
+                f"the change cannot be in every set from {table.before} on and in no set up to {table.after}; "
+                "before must be larger than after",
+            )
+
+    def _state(self, path: Path, key: str, text: str | None, feature: Feature) -> str | None:
+        if text is None:
+            return None
+        try:
+            return listed_state(feature, text, m_means_thousand=self.checked.shape.m_means_thousand)
+        except StateProblem as error:
+            self._note((*path, key), error.message, error.suggestion)
+            return None
+
+    def _which(
+        self, path: Path, table: CutInShape, feature: Feature, from_state: str | None, to_state: str | None
+    ) -> tuple[str, str, str] | None:
+        """Line, from and to of the one change that is meant."""
+        if from_state is not None and from_state == to_state:
+            self._note((*path, "to"), f"from and to are both {quoted(to_state)}; a change needs two states")
+            return None
+        if feature.id not in self.mentioned:
+            return self._free(path, table, feature, from_state, to_state)
+        fitting = [
+            change
+            for change in self.changes[feature.id]
+            if from_state in (None, change.from_state)
+            and to_state in (None, change.to_state)
+            and (table.line is None or table.line in (change.line, self.roots[change.line]))
+        ]
+        meant = {(self.roots[change.line], change.from_state, change.to_state) for change in fitting}
+        if len(meant) == 1 and not self._repeated(fitting):
+            return self._in_named_line(table.line, fitting)
+        documented = "; ".join(
+            f"{quoted(c.from_state)} to {quoted(c.to_state)} in line {c.line}" for c in self.changes[feature.id][:6]
+        )
+        if not meant:
+            have = f"; documented are {documented}" if documented else ", nor any other"
+            self._note(path, f"no version documents this change of {quoted(feature.id)}{have}")
+        elif len(meant) == 1:
+            self._note(path, f"this change of {quoted(feature.id)} happens more than once, so the bound is ambiguous")
+        else:
+            self._note(path, f"does not say which change is meant; give from, to and line: {documented}")
+        return None
+
+    def _repeated(self, fitting: list[DocumentedChange]) -> bool:
+        """Whether one line makes the same change twice."""
+        return len({change.line for change in fitting}) < len(fitting)
+
+    def _in_named_line(self, line: str | None, fitting: list[DocumentedChange]) -> tuple[str, str, str]:
+        """The change in the line named, else in the one that the others share their cut-ins with, else in the first."""
+        lines = [change.line for change in fitting]
+        root = self.roots[lines[0]]
+        chosen = line if line in lines else root if root in lines else lines[0]
+        assert chosen is not None
+        return chosen, fitting[0].from_state, fitting[0].to_state
+
+    def _free(
+        self, path: Path, table: CutInShape, feature: Feature, from_state: str | None, to_state: str | None
+    ) -> tuple[str, str, str] | None:
+        """A feature in no version: with two states one names the other; a line is needed where several have it."""
+        others = [state for state in feature.states if state not in (from_state, to_state)]
+        if len(others) == 1 and (from_state is None) != (to_state is None):
+            from_state, to_state = from_state or others[0], to_state or others[0]
+        if from_state is None or to_state is None:
+            self._note(path, f"no version mentions {quoted(feature.id)}, so give both from and to")
+            return None
+        lines = [line for line in self.roots if feature.in_line(line)]
+        if table.line is None and len({self.roots[line] for line in lines}) > 1:
+            self._note(path, f"does not say which line is meant; give line = {quoted(lines[0])} or another")
+            return None
+        return table.line or self.roots[lines[0]], from_state, to_state
+
+    def _check_axis(self, path: Path, bound: CutInBound) -> None:
+        """A cut-in is one of the line's own positions, so a bound must leave one of them."""
+        first, last = axis_range(self.family, bound.line)
+        if bound.after is not None and last is not None and bound.after >= last:
+            self._note(
+                (*path, "after"),
+                f"line {quoted(bound.line)} ends at {last}, so a change that is in no set up to {bound.after} "
+                "was never made",
+            )
+        if bound.before is not None and bound.before < first:
+            self._note(
+                (*path, "before"),
+                f"line {quoted(bound.line)} begins at {first}, so a change that is in every set from {bound.before} on "
+                f"has no set before it; the smallest is {first}",
+            )
+
+
+def axis_range(family: Family, line: str) -> tuple[int, int | None]:
+    """First and last position of a line's axis as far as the documents say; None for an open end."""
+    blocks = [block for block in family.serial_blocks if block.line == line]
+    first, last = family.first_serial, family.last_serial
+    if blocks:
+        low = min(block.starts_at for block in blocks)
+        high = max(block.starts_at + block.last - block.first for block in blocks)
+        return max(low, first or 0), high if last is None else min(high, last)
+    return 1 if first is None else first, last
+
+
+@dataclass(frozen=True, slots=True)
+class _Limits:
+    """The earliest and latest cut-in that the bounds on one change leave, and the bounds that say so."""
+
+    change: DocumentedChange
+    earliest: int | None
+    after: PlacedBound | None
+    latest: int | None
+    before: PlacedBound | None
+
+
+def _check_histories(
+    toml: TomlFile, family: Family, reader: _BoundReader, placed: list[PlacedBound], problems: ProblemList
+) -> None:
+    """Note bounds that leave no history: within one change, and against the order of the versions.
+
+    Everything in a gap between two versions is in before anything of a later gap, so no change of an earlier
+    gap may begin later than the latest cut-in of a change of a later gap. With gaps that may be shared out
+    freely these pairs are all there is to check.
+    """
+    by_change: dict[tuple[str, Key], list[PlacedBound]] = defaultdict(list)
+    for item in placed:
+        bound = item.bound
+        by_change[reader.roots[bound.line], (bound.feature, bound.from_state, bound.to_state)].append(item)
+    for bounds in by_change.values():
+        _check_one_change(toml, bounds, problems)
+    for line in family.line_ids:
+        limits = [
+            _limits(change, by_change[reader.roots[line], change.key])
+            for changes in reader.changes.values()
+            for change in changes
+            if change.line == line and (reader.roots[line], change.key) in by_change
+        ]
+        _check_order(toml, family, limits, problems)
+
+
+def _limits(change: DocumentedChange, bounds: list[PlacedBound]) -> _Limits:
+    after = max((b for b in bounds if b.bound.after is not None), key=lambda b: b.bound.after or 0, default=None)
+    before = min((b for b in bounds if b.bound.before is not None), key=lambda b: b.bound.before or 0, default=None)
+    earliest = None if after is None or after.bound.after is None else after.bound.after + 1
+    return _Limits(change, earliest, after, None if before is None else before.bound.before, before)
+
+
+def _check_one_change(toml: TomlFile, bounds: list[PlacedBound], problems: ProblemList) -> None:
+    if len(bounds) < 2:
+        return
+    afters = [b for b in bounds if b.bound.after is not None]
+    befores = [b for b in bounds if b.bound.before is not None]
+    if not afters or not befores:
+        return
+    after = max(afters, key=lambda b: b.bound.after or 0)
+    before = min(befores, key=lambda b: b.bound.before or 0)
+    if after is not before and (after.bound.after or 0) >= (before.bound.before or 0):
+        later = max(after, before, key=lambda b: b.path[1])
+        key = "after" if later is after else "before"
+        other = before if later is after else after
+        problems.add(
+            toml.where((*later.path, key)),
+            f"contradicts the bound on line {toml.line(other.path)}: the change cannot be in no set up to "
+            f"{after.bound.after} and in every set from {before.bound.before} on",
+            line=toml.line((*later.path, key)),
+        )
+
+
+def _check_order(toml: TomlFile, family: Family, limits: list[_Limits], problems: ProblemList) -> None:
+    """Note every change that must be in before an earlier one can be."""
+    lower = sorted((item for item in limits if item.earliest is not None), key=lambda item: item.change.by_version)
+    for later in sorted(limits, key=lambda item: item.change.after_version):
+        if later.latest is None or later.before is None:
+            continue
+        worst: _Limits | None = None
+        for earlier in lower:
+            if earlier.change.by_version > later.change.after_version:
+                break
+            if worst is None or (earlier.earliest or 0) > (worst.earliest or 0):
+                worst = earlier
+        if worst is None or worst.after is None or worst.earliest is None or worst.earliest <= later.latest:
+            continue
+        place = (*later.before.path, "before")
+        problems.add(
+            toml.where(place),
+            f"{quoted(later.change.feature)} would be changed by {later.latest}, but {quoted(worst.change.feature)}, "
+            f"changed in an earlier step ({worst.change.step(family)}, this one {later.change.step(family)}), is "
+            f"documented on line {toml.line(worst.after.path)} as in no set up to {worst.earliest - 1}. "
+            "Correct a bound or the order of the versions",
+            line=toml.line(place),
+        )
