@@ -120,7 +120,8 @@ def worlds(features, lines, observations, places, serviced=()):
                     built = state_at(line.versions[0], cut, position)
                     for feature, (state, sure) in seen.items():
                         f = by_id[feature]
-                        weight *= seeing(list(f.all_states), state, built[feature], rate_of(f), MISREAD[sure])
+                        if f.role == "change":  # a survivor's variant says the same whatever the history
+                            weight *= seeing(list(f.all_states), state, built[feature], rate_of(f), MISREAD[sure])
                 histories.append((cut, weight))
         total = sum(w for _, w in histories)
         owners = [i for i, block in enumerate(blocks) for _ in block]
@@ -191,26 +192,21 @@ def entropy(table):
 def expected_bits(possibilities, features, looks):
     """Expected fall of the entropy of the whole factory state vector when all of `looks` are looked at, certain."""
     by_id = {f.id: f for f in features}
-    total = sum(w.weight for w in possibilities)
-    joint = defaultdict(float)
-    outcomes = [list(by_id[look].all_states) + ["something else"] for look in looks]
-    for world in possibilities:
-        vector = tuple(sorted(world.built.items()))
+    rates = {look: rates_in_condition(rate_of(by_id[look])) for look in looks}
+    alike = gather(possibilities, lambda w: (tuple(sorted(w.built.items())), w.condition))
+    joint = defaultdict(lambda: defaultdict(float))
+    outcomes = [[*by_id[look].all_states, "something else"] for look in looks]
+    for (vector, condition), weight in alike.items():
+        built = dict(vector)
         for outcome in itertools.product(*outcomes):
-            p = world.weight / total
+            p = weight
             for look, seen in zip(looks, outcome, strict=True):
-                f = by_id[look]
-                rate = rates_in_condition(rate_of(f))[world.condition]
-                p *= seeing(list(f.all_states), seen, world.built[look], rate, MISREAD["certain"])
-            joint[outcome, vector] += p
-    vectors, outcome_totals = defaultdict(float), defaultdict(float)
-    for (outcome, vector), p in joint.items():
-        vectors[vector] += p
-        outcome_totals[outcome] += p
-    after = 0.0
-    grouped = defaultdict(dict)
-    for (outcome, vector), p in joint.items():
-        grouped[outcome][vector] = p
-    for outcome, table in grouped.items():
-        after += outcome_totals[outcome] * entropy(normalise(table))
-    return entropy(vectors) - after
+                states = list(by_id[look].all_states)
+                p *= seeing(states, seen, built[look], rates[look][condition], MISREAD["certain"])
+            joint[outcome][vector] += p
+    before = defaultdict(float)
+    for table in joint.values():
+        for vector, p in table.items():
+            before[vector] += p
+    after = sum(sum(table.values()) * entropy(normalise(table)) for table in joint.values())
+    return entropy(before) - after
