@@ -1,0 +1,162 @@
+"""The machine-readable identity answer: the same object from the command line and from pages."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval, VerdictEntry
+
+IDENTITY_FORMAT = "setwright-identity/1"
+_SERIAL = "serial"
+_ROUNDING = 1e-9
+
+
+def answer_as_json(answer: Answer, *, drawing: bool = False) -> dict[str, Any]:
+    """The answer as plain dicts, lists, texts and numbers, every key of format setwright-identity/1 present.
+
+    drawing : add what only a picture needs: `axes` with the cells of each line and where the set stands on
+        them, and `mass`, each change's cut-in over these cells.
+
+    Ends of ranges are whole numbers on an axis of serials, parts of the run (0 to 1) where no serial is known.
+
+    Raises ValueError for a figure that is not finite, which JSON has no word for.
+    """
+    whole = {axis.line: axis.unit == _SERIAL for axis in answer.axes}
+    # The set's own range is told on the axis of its most probable line.
+    likeliest = max(answer.axes, key=lambda axis: axis.probability, default=None)
+    on_serials = likeliest is None or likeliest.unit == _SERIAL
+    data: dict[str, Any] = {
+        "format": IDENTITY_FORMAT,
+        "family": answer.family,
+        "set": answer.set,
+        "verdict": [_verdict(entry) for entry in answer.verdict],
+        "changes": [_change(change, whole.get(change.line, True), drawing) for change in answer.changes],
+        "observations": [
+            {
+                "feature": seen.feature,
+                "state": seen.state,
+                "decibans": _number(seen.decibans),
+                "altered_probability": _probability(seen.altered_probability),
+                "misread_probability": _probability(seen.misread_probability),
+            }
+            for seen in answer.observations
+        ],
+        "condition": _probabilities(answer.condition),
+        "groups": [
+            {
+                "group": group.group,
+                "elsewhere_probability": _probability(group.elsewhere_probability),
+                "serial": _interval(group.serial, on_serials),
+            }
+            for group in answer.groups
+        ],
+        "predicted": [{"feature": item.feature, "states": _probabilities(item.states)} for item in answer.predicted],
+        "next": [
+            {
+                "feature": look.feature,
+                "bits": _number(look.bits),
+                "minutes": _number(look.minutes),
+                "bits_per_minute": _number(look.bits_per_minute),
+                "access": look.access,
+            }
+            for look in answer.next
+        ],
+        "batches": [
+            {
+                "access": batch.access,
+                "features": list(batch.features),
+                "bits": _number(batch.bits),
+                "minutes": _number(batch.minutes),
+                "bits_per_minute": _number(batch.bits_per_minute),
+                "cautions": list(batch.cautions),
+            }
+            for batch in answer.batches
+        ],
+        "serial": _interval(answer.serial, on_serials),
+        "misfit": {"p_value": _probability(answer.misfit_p_value)},
+        "learned": [
+            {"what": rate.what, "value": _number(rate.value), "low": _number(rate.low), "high": _number(rate.high)}
+            for rate in answer.learned
+        ],
+        "explanations": list(answer.explanations),
+        "warnings": list(answer.warnings),
+        "method": {
+            "class": answer.method.kind,
+            "draws": answer.method.draws,
+            "effective_draws": None
+            if answer.method.effective_draws is None
+            else _number(answer.method.effective_draws),
+            "seed": int(answer.method.seed),
+            "cells": int(answer.method.cells),
+        },
+    }
+    if drawing:
+        data["axes"] = [_axis(axis) for axis in answer.axes]
+    return data
+
+
+def _verdict(entry: VerdictEntry) -> dict[str, Any]:
+    return {
+        "label": entry.label,
+        "line": entry.line,
+        "version": entry.version,
+        "between": None if entry.between is None else list(entry.between),
+        "probability": _probability(entry.probability),
+        "applied": _probabilities(entry.applied),
+        "states": dict(entry.states),
+    }
+
+
+def _change(change: ChangeAnswer, whole: bool, drawing: bool) -> dict[str, Any]:
+    data: dict[str, Any] = {
+        "id": change.id,
+        "feature": change.feature,
+        "from": change.from_state,
+        "to": change.to_state,
+        "line": change.line,
+        "block": None if change.block is None else int(change.block),
+        "cut_in": _interval(change.cut_in, whole),
+        "applied_probability": _probability(change.applied_probability),
+    }
+    if drawing:
+        data["mass"] = [_probability(mass) for mass in change.mass]
+    return data
+
+
+def _axis(axis: AxisAnswer) -> dict[str, Any]:
+    return {
+        "line": axis.line,
+        "unit": axis.unit,
+        "edges": [int(edge) for edge in axis.edges],
+        "probability": _probability(axis.probability),
+        "position_mass": [_probability(mass) for mass in axis.position_mass],
+    }
+
+
+def _interval(interval: Interval, whole: bool) -> dict[str, float | int]:
+    ends = {"low": interval.low, "median": interval.median, "high": interval.high}
+    numbers: dict[str, float | int] = {
+        name: int(end) if whole and float(end).is_integer() else _number(end) for name, end in ends.items()
+    }
+    return {**numbers, "level": _number(interval.level)}
+
+
+def _probabilities(values: Any) -> dict[str, float]:
+    return {str(name): _probability(value) for name, value in values.items()}
+
+
+def _probability(value: float) -> float:
+    """A probability without the last digit's rounding, by which sums may pass 1."""
+    number = _number(value)
+    if not -_ROUNDING <= number <= 1.0 + _ROUNDING:
+        raise ValueError(f"the answer holds {number} as a probability")
+    return min(max(number, 0.0), 1.0)
+
+
+def _number(value: float) -> float:
+    """A plain float, whatever numeric type the computation used."""
+    number = float(value)
+    if not math.isfinite(number):
+        raise ValueError(f"the answer holds {number}, which JSON cannot carry")
+    return number

@@ -1,0 +1,240 @@
+"""Editing set and family files: one table at a time, the user's comments, order and spacing kept.
+
+A change gives a new text, which is read again before anything else happens: a change that would break the
+file raises FileProblems and leaves file and text as they were. `save` then puts the text in the file's place
+at one stroke.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.items import Item
+
+from setwright.files.family import FamilyFile, read_family
+from setwright.files.problems import FileProblems, quoted, refuse
+from setwright.files.sets import SetFile, read_set
+from setwright.files.source_text import cannot_open
+from setwright.files.toml_blocks import TomlBlocks
+from setwright.identity.model import Family
+
+FAMILY_TABLES = ("serial_block", "line", "source", "feature", "version", "cutin")
+"""The lists of tables of a family file, in the order in which new ones are put."""
+
+SET_TABLES = ("observation", "date_evidence")
+
+
+def add_observation(file: SetFile, family: Family, observation: Mapping[str, object]) -> SetFile:
+    """The set file with one more observation behind the last; keys as the format names them."""
+    return _set(file, family, _with_table(file.text, "observation", observation, SET_TABLES))
+
+
+def change_observation(file: SetFile, family: Family, number: int, changes: Mapping[str, object]) -> SetFile:
+    """The set file with observation `number`, counted from 0, changed: key to value, None takes a key out."""
+    return _set(file, family, _with_changes(file.name, file.text, "observation", number, changes))
+
+
+def remove_observation(file: SetFile, family: Family, number: int) -> SetFile:
+    """The set file without observation `number`, counted from 0; comments around it stay."""
+    return _set(file, family, _without_table(file.name, file.text, "observation", number))
+
+
+def change_set(file: SetFile, family: Family, changes: Mapping[str, object]) -> SetFile:
+    """The set file with keys of its top changed (`serial`, `line`, `open_to`); None takes a key out."""
+    return _set(file, family, _with_top(file.text, changes))
+
+
+def add_to_family(file: FamilyFile, kind: str, table: Mapping[str, object]) -> FamilyFile:
+    """The family file with one more table of a kind (see FAMILY_TABLES) behind the last of them."""
+    return _family(file, _with_table(file.text, kind, table, FAMILY_TABLES))
+
+
+def change_in_family(file: FamilyFile, kind: str, which: str | int, changes: Mapping[str, object]) -> FamilyFile:
+    """The family file with one table changed, named by its id or its number from 0; None takes a key out.
+
+    A table as value is merged: `{"states": {"converter": None}}` takes one state out of a version.
+    """
+    number = _number(file.name, file.text, kind, which)
+    return _family(file, _with_changes(file.name, file.text, kind, number, changes))
+
+
+def remove_from_family(file: FamilyFile, kind: str, which: str | int) -> FamilyFile:
+    """The family file without one table; FileProblems where something else still names it."""
+    return _family(file, _without_table(file.name, file.text, kind, _number(file.name, file.text, kind, which)))
+
+
+def change_family(file: FamilyFile, changes: Mapping[str, object]) -> FamilyFile:
+    """The family file with keys of its top changed (`name`, `last_serial` …); None takes a key out."""
+    return _family(file, _with_top(file.text, changes))
+
+
+def save(path: str | Path, text: str, *, replacing: str | None = None) -> None:
+    """Put a text in a file's place at one stroke: whoever reads sees the old file or the new one, whole.
+
+    replacing : the text that the change started from; FileProblems if the file no longer holds it.
+
+    The new file is written beside the old one, forced to disk and renamed; mode and line ends are kept.
+    Raises FileProblems where it cannot be written; the old file stands then as it was.
+    """
+    target = Path(os.path.realpath(path))
+    try:
+        mode = target.stat().st_mode & 0o777 if target.exists() else None
+        if replacing is not None and mode is not None and target.read_bytes().decode("utf-8-sig") != replacing:
+            raise refuse(str(path), "the file has been changed since it was read; read it again and repeat the change")
+        _write_beside(target, text.encode("utf-8"), mode)
+    except UnicodeDecodeError as error:
+        raise refuse(str(path), "the file has been changed since it was read, and is no longer UTF-8") from error
+    except OSError as error:
+        raise refuse(str(path), f"could not be written: {cannot_open(error)}") from error
+
+
+def _write_beside(target: Path, data: bytes, mode: int | None) -> None:
+    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".new", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        # A temporary file is for its owner alone; a new file gets what files usually get.
+        os.chmod(name, mode if mode is not None else 0o666 & ~_umask())
+        os.replace(name, target)
+    except BaseException:
+        os.unlink(name)
+        raise
+    _sync_folder(target.parent)
+
+
+def _umask() -> int:
+    current = os.umask(0)
+    os.umask(current)
+    return current
+
+
+def _sync_folder(folder: Path) -> None:
+    """Force the renaming to disk, where the system knows how to (Windows does not open folders)."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _set(file: SetFile, family: Family, text: str) -> SetFile:
+    return read_set(text.encode("utf-8"), family, file.name)
+
+
+def _family(file: FamilyFile, text: str) -> FamilyFile:
+    return read_family(text.encode("utf-8"), file.name)
+
+
+def _number(name: str, text: str, kind: str, which: str | int) -> int:
+    """The number of a table from its id."""
+    if isinstance(which, int):
+        return which
+    tables = tomlkit.parse(text).unwrap().get(kind, [])
+    for number, table in enumerate(tables):
+        if table.get("id") == which:
+            return number
+    raise refuse(name, f"there is no {kind} {quoted(which)} to change")
+
+
+def _with_table(text: str, kind: str, table: Mapping[str, object], kinds: Iterable[str]) -> str:
+    document = tomlkit.document()
+    for key, value in table.items():
+        if value is not None:
+            document.add(tomlkit.key(key), _item(value))
+    later = [*kinds][[*kinds].index(kind) + 1 :]
+    blocks = TomlBlocks(text)
+    blocks.insert_after_last(kind, [f"[[{kind}]]\n{tomlkit.dumps(document)}"], before=later)
+    return blocks.text()
+
+
+def _with_changes(name: str, text: str, kind: str, number: int, changes: Mapping[str, object]) -> str:
+    blocks = TomlBlocks(text)
+    if blocks.has(kind, number):
+        blocks.edit(kind, number, lambda table: _apply(table, changes))
+        return blocks.text()
+    document, tables = _inline_tables(name, text, kind, number)
+    _apply(tables[number], changes)
+    return tomlkit.dumps(document)
+
+
+def _without_table(name: str, text: str, kind: str, number: int) -> str:
+    blocks = TomlBlocks(text)
+    if blocks.has(kind, number):
+        blocks.remove(kind, number)
+        return blocks.text()
+    document, tables = _inline_tables(name, text, kind, number)
+    del tables[number]
+    return tomlkit.dumps(document)
+
+
+def _inline_tables(name: str, text: str, kind: str, number: int) -> tuple[tomlkit.TOMLDocument, Any]:
+    """Tables written as one list in brackets, which the library edits in place."""
+    document = tomlkit.parse(text)
+    tables = document.get(kind, [])
+    if not 0 <= number < len(tables):
+        raise refuse(name, f"there is no {kind} number {number + 1}; the file has {len(tables)}")
+    return document, tables
+
+
+def _with_top(text: str, changes: Mapping[str, object]) -> str:
+    blocks = TomlBlocks(text)
+    blocks.edit_top(lambda top: _apply(top, changes))
+    return blocks.text()
+
+
+def _apply(table: Any, changes: Mapping[str, object]) -> None:
+    """Change keys of a table in place; a value keeps the comment behind it."""
+    for key, value in changes.items():
+        if value is None:
+            if key in table:
+                del table[key]
+        elif isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
+            _apply(table[key], value)
+        elif table.get(key) != value:
+            table[key] = _keeping_comment(table.get(key), _item(value))
+
+
+def _keeping_comment(old: object, new: Item) -> Item:
+    if isinstance(old, Item):
+        new.trivia.comment_ws, new.trivia.comment = old.trivia.comment_ws, old.trivia.comment
+    return new
+
+
+def _item(value: object) -> Item:
+    """A value as the editing library writes it: tables in braces, everything else as usual."""
+    if isinstance(value, Mapping):
+        table = tomlkit.inline_table()
+        for key, inner in value.items():
+            if inner is not None:
+                table.append(tomlkit.key(key), _item(inner))
+        return table
+    if isinstance(value, list | tuple):
+        array = tomlkit.array()
+        for inner in value:
+            array.append(_item(inner))
+        return array
+    return tomlkit.item(value)
+
+
+__all__ = [
+    "FAMILY_TABLES",
+    "FileProblems",
+    "add_observation",
+    "add_to_family",
+    "change_family",
+    "change_in_family",
+    "change_observation",
+    "change_set",
+    "remove_from_family",
+    "remove_observation",
+    "save",
+]
