@@ -10,6 +10,7 @@ a step function with a step behind each survivor.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -46,21 +47,23 @@ class Steps:
         return Steps(self.first, ends, self.levels[:, np.searchsorted(self.ends, ends)])
 
 
-def steps_from_items(positions: np.ndarray, log_ratio: np.ndarray, axis: Axis) -> Steps:
+def steps_from_items(positions: np.ndarray, changes: int, log_ratios: Iterable[np.ndarray], axis: Axis) -> Steps:
     """Evidence for cut-ins from items of any kind.
 
-    positions : (n,) ascending positions of the items. log_ratio : (m, n) log P(item | from) - log P(item | to)
-    for each of m changes. The value of a cut-in is the sum over the items before it.
+    positions : (n,) ascending positions of the items. log_ratios : for each of the `changes` (n,) of
+    log P(item | from) - log P(item | to). The value of a cut-in is the sum over the items before it.
     """
-    ends = np.unique(np.append(positions, axis.last))
-    per_end = np.zeros((len(log_ratio), len(ends)))
-    if len(positions):
-        starts = np.searchsorted(positions, ends[:-1] if ends[-1] > positions[-1] else ends, side="left")
-        sums = np.add.reduceat(log_ratio, starts, axis=1)
-        per_end[:, : sums.shape[1]] = sums
-    before = np.zeros_like(per_end)
-    np.cumsum(per_end[:, :-1], axis=1, out=before[:, 1:])
-    return Steps(axis.first, ends, before)
+    new_position = np.diff(positions, prepend=axis.first - 1) > 0
+    ends = positions[new_position]
+    before = np.flatnonzero(new_position)
+    if len(ends) == 0 or ends[-1] < axis.last:
+        ends, before = np.append(ends, axis.last), np.append(before, len(positions))
+    levels = np.empty((changes, len(ends)))
+    sums = np.zeros(len(positions) + 1)
+    for row, log_ratio in zip(levels, log_ratios, strict=True):
+        np.cumsum(log_ratio, out=sums[1:])
+        row[:] = sums[before]
+    return Steps(axis.first, ends, levels)
 
 
 def steps_of_line(
@@ -70,18 +73,22 @@ def steps_of_line(
     rows = np.flatnonzero((survivors.line == family.line_ids.index(history.line)) & (survivors.position >= 0))
     rows = rows[(survivors.position[rows] >= axis.first) & (survivors.position[rows] <= axis.last)]
     rows = rows[np.argsort(survivors.position[rows], kind="stable")]
-    log_ratio = np.zeros((len(history.changes), len(rows)))
-    for row, change in zip(log_ratio, history.changes, strict=True):
-        seen = survivors.seen.get(change.feature)
-        if seen is None:
-            continue
-        feature = family.feature(change.feature)
-        by_code = log_likelihood_by_code(feature, assumptions)
-        states = feature.all_states
-        ratio = by_code[:, states.index(change.from_state)] - by_code[:, states.index(change.to_state)]
-        # Not seen and looks serviced are negative codes: they read the zeros appended at the end.
-        row[:] = np.append(ratio, [0.0, 0.0])[seen[rows]]
-    return _within_bounds(steps_from_items(survivors.position[rows], log_ratio, axis), history)
+
+    def log_ratios() -> Iterator[np.ndarray]:
+        for change in history.changes:
+            seen = survivors.seen.get(change.feature)
+            if seen is None:
+                yield np.zeros(len(rows))
+                continue
+            feature = family.feature(change.feature)
+            by_code = log_likelihood_by_code(feature, assumptions)
+            states = feature.all_states
+            ratio = by_code[:, states.index(change.from_state)] - by_code[:, states.index(change.to_state)]
+            # Not seen and looks serviced are negative codes: they read the zeros appended at the end.
+            yield np.append(ratio, [0.0, 0.0])[seen[rows]]
+
+    steps = steps_from_items(survivors.position[rows], len(history.changes), log_ratios(), axis)
+    return _within_bounds(steps, history)
 
 
 def _within_bounds(steps: Steps, history: LineHistory) -> Steps:
@@ -131,13 +138,14 @@ def gather(steps: Steps, block_sizes: tuple[int, ...], edges: np.ndarray) -> Cel
     def mean(levels: np.ndarray) -> np.ndarray:
         if len(fine.ends) == len(edges) - 1:
             return levels
-        return np.logaddexp.reduceat(levels + log_width, starts, axis=-1) - log_cell
+        rows = [np.logaddexp.reduceat(row + log_width, starts) for row in levels]
+        return np.array(rows).reshape(len(levels), len(log_cell)) - log_cell
 
     change = mean(fine.levels)
     stroke = np.zeros((len(block_sizes), len(edges) - 1))
     first = 0
     for block, size in enumerate(block_sizes):
-        stroke[block] = mean(fine.levels[first : first + size].sum(axis=0))
+        stroke[block] = mean(fine.levels[first : first + size].sum(axis=0, keepdims=True))
         first += size
     return CellEvidence(edges, change, stroke)
 
