@@ -82,7 +82,9 @@ def test_tube_types_and_part_numbers_are_no_values(text):
     assert read.rest == text
 
 
-@pytest.mark.parametrize(("text", "unit", "suggestion"), [("470 kohn 1/2 W", "ohm", "kohm"), (".05 mdf 400 V", "F", "mfd")])
+@pytest.mark.parametrize(
+    ("text", "unit", "suggestion"), [("470 kohn 1/2 W", "ohm", "kohm"), (".05 mdf 400 V", "F", "mfd")]
+)
 def test_a_misspelt_unit_is_not_passed_over(text, unit, suggestion):
     with pytest.raises(NotationError) as refused:
         read_part_value(text, unit)

@@ -11,6 +11,8 @@ import sys
 import typer
 from typer.core import TyperGroup
 
+from setwright.cli.compare import compare
+from setwright.cli.new import new
 from setwright.cli.serve import serve
 
 __all__ = ["app", "main"]
@@ -57,6 +59,8 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
+app.command()(new)
+app.command()(compare)
 app.command()(serve)
 
 
