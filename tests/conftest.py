@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -44,3 +45,22 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
         terminalreporter.section("skipped tests fail the run in CI", red=True)
         for line in _passed_over:
             terminalreporter.write_line(line)
+
+
+CAST = Path(__file__).parent / "cast"
+"""A small cast for pages and commands: one family with two lines, its survivors, a set between two versions."""
+
+
+@pytest.fixture
+def texts() -> dict[str, str]:
+    """The files of the cast as texts: family, set, survivors."""
+    names = {"family": "heron.toml", "set": "bench-1.toml", "survivors": "survivors.csv"}
+    return {kind: (CAST / name).read_text(encoding="utf-8") for kind, name in names.items()}
+
+
+@pytest.fixture
+def shelf(db: None) -> None:
+    """The cast, taken into the records."""
+    from setwright.workbench.services.imports import import_files
+
+    import_files([CAST / "bench-1.toml", CAST / "survivors.csv", CAST / "heron.toml"])

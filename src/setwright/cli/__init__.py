@@ -61,7 +61,8 @@ app = typer.Typer(
 )
 app.command()(new)
 app.command()(compare)
-app.command()(serve)
+for command in (new, compare, serve):
+    app.command()(command)
 
 
 def main() -> None:

@@ -150,9 +150,7 @@ def version_page(case: FamilyCase, version: Version) -> VersionPage:
     features = [feature for feature in family.features if feature.in_line(version.line)]
     before = {} if previous is None else previous.states
     states = tuple(
-        _state_row(
-            feature.label, version.states[feature.id], None if previous is None else previous.states.get(feature.id)
-        )
+        _state_row(feature.label, version.states[feature.id], before.get(feature.id))
         for feature in features
         if feature.id in version.states
     )

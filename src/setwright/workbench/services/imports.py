@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -17,6 +18,9 @@ from setwright.workbench.survivors.models import SurvivorRegister
 
 LARGEST_REGISTER_BYTES = 50_000_000
 """A survivors file above this stays on the command line: pages would show it only slowly."""
+
+REGISTER_SUFFIX = ".survivors.csv"
+"""A file named FAMILY.survivors.csv says by its name whose survivors it holds."""
 
 FAMILY_FORMAT = "setwright-family/1"
 SET_FORMAT = "setwright-set/1"
@@ -54,9 +58,19 @@ def import_files(names: Sequence[str | Path]) -> list[Imported]:
 
 def _read(name: str) -> Incoming:
     family, sign, rest = name.partition("=")
-    if sign and not Path(name).exists():
-        return Incoming(rest, Path(rest).read_bytes(), family)
-    return Incoming(name, Path(name).read_bytes())
+    if not sign or Path(name).exists():
+        family, rest = "", name
+    size = Path(rest).stat().st_size
+    if size > LARGEST_REGISTER_BYTES:
+        raise FileProblems((Problem(rest, "", None, _too_large(size)),))
+    return Incoming(rest, Path(rest).read_bytes(), family or None)
+
+
+def _too_large(size: int) -> str:
+    return (
+        f"the file has {size / 1e6:,.0f} MB; the pages take files up to {LARGEST_REGISTER_BYTES / 1e6:.0f} MB. "
+        "setwright identify reads larger survivors files"
+    )
 
 
 def import_contents(incoming: Iterable[Incoming]) -> list[Imported]:
@@ -79,7 +93,7 @@ def import_contents(incoming: Iterable[Incoming]) -> list[Imported]:
 
 
 def _refused(item: Incoming, message: str, where: str = "") -> FileProblems:
-    return FileProblems((Problem(item.name, where, None, message, None),))
+    return FileProblems((Problem(item.name, where, None, message),))
 
 
 def _kind(item: Incoming) -> str:
@@ -100,17 +114,19 @@ def _kind(item: Incoming) -> str:
     )
 
 
-def _text(item: Incoming) -> str:
-    """The content as text; the readers have already accepted it."""
+def _csv_text(content: bytes) -> str:
+    """A survivors file as text, by the encodings its reader has accepted."""
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return content.decode("utf-16")
     try:
-        return item.content.decode("utf-8-sig")
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError:
-        return item.content.decode("latin-1")
+        return content.decode("cp1252")
 
 
 def _import_family(item: Incoming) -> Imported:
-    family = read_family(item.content, item.name).family
-    text = _text(item)
+    read = read_family(item.content, item.name)
+    family, text = read.family, read.text
     record, _ = FamilyRecord.objects.update_or_create(
         key=family.id,
         defaults={
@@ -131,14 +147,10 @@ def _import_family(item: Incoming) -> Imported:
 
 def _import_survivors(item: Incoming, families: list[str]) -> Imported:
     if len(item.content) > LARGEST_REGISTER_BYTES:
-        raise _refused(
-            item,
-            f"the file has {len(item.content) / 1e6:.0f} MB; the pages take survivors up to "
-            f"{LARGEST_REGISTER_BYTES / 1e6:.0f} MB. setwright identify reads larger files",
-        )
+        raise _refused(item, _too_large(len(item.content)))
     record = _family_of_survivors(item, families)
     register = read_survivors(item.content, family_of(record), item.name)
-    text = _text(item)
+    text = _csv_text(item.content)
     SurvivorRegister.objects.update_or_create(
         family=record,
         defaults={
@@ -153,13 +165,15 @@ def _import_survivors(item: Incoming, families: list[str]) -> Imported:
 
 
 def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
-    """The family whose survivors these are: the one named, else the only one there is."""
+    """The family whose survivors these are: the one named, by the caller or the file's name, else the only one."""
     known = families or list(FamilyRecord.objects.values_list("key", flat=True))
-    wanted = item.family or (known[0] if len(known) == 1 else None)
+    named_after = Path(item.name).name.removesuffix(REGISTER_SUFFIX)
+    wanted = item.family or (named_after if named_after in known else known[0] if len(known) == 1 else None)
     if wanted is None:
         raise _refused(
             item,
-            "a survivors file does not name its family; write FAMILY=FILE with one of: " + ", ".join(known)
+            "it does not say whose survivors these are; write FAMILY=FILE, or name the file FAMILY.survivors.csv, "
+            "with one of the families " + ", ".join(known)
             if known
             else "there is no family yet that these survivors could belong to; name the family's file as well",
         )
@@ -170,12 +184,14 @@ def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
 
 
 def _import_set(item: Incoming) -> Imported:
-    key = str(tomllib.loads(item.content.decode("utf-8-sig")).get("family"))
+    key = tomllib.loads(item.content.decode("utf-8-sig")).get("family")
+    if not isinstance(key, str):
+        raise _refused(item, 'the key family is missing; write family = "…" with the id of the set\'s family')
     record = FamilyRecord.objects.filter(key=key).first()
     if record is None:
         raise _refused(item, f'the set belongs to family "{key}", which is not there yet; name its file as well')
-    bench_set = read_set(item.content, family_of(record), item.name).set
-    text = _text(item)
+    read = read_set(item.content, family_of(record), item.name)
+    bench_set, text = read.set, read.text
     stored, _ = SetRecord.objects.update_or_create(
         key=bench_set.id,
         defaults={

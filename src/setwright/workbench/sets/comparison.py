@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from setwright.identity.answer import Answer, ObservationAnswer, VerdictEntry
 from setwright.identity.model import BenchSet, Family, Observation
-from setwright.workbench.families.grid import SetCell
+from setwright.workbench.families.grid import SetCell, SetKind
 from setwright.workbench.site.words import SURE_WORDS, percent
 
 LIKELY = 0.5
@@ -61,7 +61,7 @@ def _suspicion(weight: ObservationAnswer) -> str:
     return f"probably misread ({percent(misread)})"
 
 
-def _standing(family: Family, leading: VerdictEntry, feature: str, state: str) -> tuple[str, str]:
+def _standing(family: Family, leading: VerdictEntry, feature: str, state: str) -> tuple[SetKind, str]:
     """How a seen state stands to the leading verdict, as kind and words."""
     if leading.states.get(feature) != state:
         return "conflict", "does not fit"

@@ -24,6 +24,7 @@ from setwright.workbench.site.words import (
     percent,
     place_words,
 )
+from setwright.workbench.survivors.reading import positions_on
 
 WORTH_A_LINE = 0.005
 """Possibilities below this are summed up in one line."""
@@ -219,9 +220,7 @@ def _positions(case: IdentityCase, axis: AxisAnswer) -> np.ndarray:
     """Known positions of the survivors of one line."""
     if case.register is None:
         return np.empty(0, dtype=np.int64)
-    survivors = case.register.survivors
-    wanted = (survivors.line == case.family.line_ids.index(axis.line)) & (survivors.position >= 0)
-    return survivors.position[wanted]
+    return positions_on(case.family, case.register.survivors, axis.line)
 
 
 def _change_row(family: Family, answer: Answer, change: ChangeAnswer) -> ChangeRow:

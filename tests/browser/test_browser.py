@@ -1,0 +1,100 @@
+"""The pages in a real browser, on a phone and on a desk."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+PAGES = [
+    "/sets/",
+    "/sets/bench-1/",
+    "/families/",
+    "/families/heron-6/",
+    "/families/heron-6/versions/second/",
+    "/families/heron-6/survivors/",
+    "/families/heron-6/survivors/of/K-03/",
+    "/families/heron-6/survivors/of/K-07/",
+]
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+
+
+@pytest.mark.parametrize("size", ["phone", "desk"])
+@pytest.mark.parametrize("address", PAGES)
+def test_nothing_runs_off_the_page_and_the_console_is_silent(sheets: Callable, address: str, size: str) -> None:
+    sheet = sheets(address, size)
+    width, view = sheet.page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+    assert width <= view
+    assert sheet.said == []
+
+
+@pytest.mark.parametrize(("size", "dark"), [("phone", False), ("desk", True)], ids=["phone-light", "desk-dark"])
+@pytest.mark.parametrize("address", PAGES)
+def test_accessible(sheets: Callable, address: str, size: str, dark: bool) -> None:
+    sheet = sheets(address, size, dark=dark)
+    sheet.page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
+    results = Axe().run(sheet.page, options=RULES)
+    assert results.violations_count == 0, results.generate_report()
+
+
+def test_what_is_not_accessible_is_noticed(sheets: Callable) -> None:
+    sheet = sheets("/sets/")
+    sheet.page.evaluate("document.querySelector('main').innerHTML = '<h4>x</h4><img src=\\'/none\\'>'")
+    found = {violation["id"] for violation in Axe().run(sheet.page, options=RULES).response["violations"]}
+    assert {"image-alt", "heading-order"} & found
+
+
+def test_the_whole_way_without_script(sheets: Callable) -> None:
+    page = sheets("/", "phone", script=False).page
+    page.get_by_role("link", name="bench-1").click()
+    assert page.get_by_role("heading", level=1).inner_text() == "bench-1"
+    page.get_by_role("link", name="Look next").click()
+    assert page.get_by_role("heading", name="Where to look next").is_visible()
+    assert page.get_by_text("Before this step").first.is_visible()
+    page.get_by_text("The changes in figures").click()
+    assert page.get_by_role("table", name="When each change came in").is_visible()
+    page.get_by_role("link", name="Heron 6 table radio").click()
+    page.get_by_role("link", name="7 known sets").or_(page.get_by_role("link", name="8 known sets")).click()
+    page.get_by_role("link", name="K-03").click()
+    assert page.get_by_role("heading", level=1).inner_text() == "K-03"
+
+
+def test_the_picture_for_the_size_is_shown_and_legible(sheets: Callable) -> None:
+    smallest = {}
+    for size in ("phone", "desk"):
+        page = sheets("/sets/bench-1/", size).page
+        shown = page.locator("svg.serial-line:visible")
+        assert shown.count() >= 1
+        assert shown.first.get_attribute("class") == f"serial-line {'tall' if size == 'phone' else 'wide'}"
+        smallest[size] = page.evaluate(
+            """() => Math.min(...[...document.querySelectorAll('svg.serial-line text')]
+                .filter(text => text.getBoundingClientRect().width > 0)
+                .map(text => parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a))"""
+        )
+    assert min(smallest.values()) >= 10.5
+
+
+def test_no_text_of_the_picture_leaves_it(sheets: Callable) -> None:
+    for size in ("phone", "desk"):
+        page = sheets("/sets/bench-1/", size).page
+        outside = page.evaluate(
+            """() => [...document.querySelectorAll('svg.serial-line')].flatMap(svg => {
+                const box = svg.getBoundingClientRect();
+                return [...svg.querySelectorAll('text')].filter(text => {
+                    const own = text.getBoundingClientRect();
+                    return own.left < box.left - 1 || own.right > box.right + 1;
+                }).map(text => text.textContent);
+            })"""
+        )
+        assert outside == []
+
+
+def test_the_set_at_hand_is_marked_by_more_than_colour(sheets: Callable) -> None:
+    page = sheets("/sets/bench-1/", "desk").page
+    conflict = page.locator("td.conflict").first
+    assert "does not fit" in conflict.inner_text()
+    mark = conflict.locator(".mark").evaluate("node => getComputedStyle(node, '::before').content")
+    assert mark == '"✕"'
