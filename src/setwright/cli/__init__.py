@@ -59,8 +59,6 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-app.command()(new)
-app.command()(compare)
 for command in (new, compare, serve):
     app.command()(command)
 
