@@ -60,7 +60,8 @@ def ordered_windows(blocks, first, last):
 
 @dataclass
 class Line:
-    """One line of a small case: versions as complete state dicts, positions, survivors [(position, {feature: (state, sure)})]."""
+    """One line of a small case: versions as complete state dicts, positions 'first' to 'last', and its survivors,
+    each (position, {feature: (state, sure)})."""
 
     id: str
     versions: list
@@ -131,9 +132,9 @@ def worlds(features, lines, observations, places, serviced=()):
                 base = state_at(line.versions[0], cut, position)
                 made = frozenset(i for i, (_, tau) in enumerate(cut) if position >= tau)
                 entry = entry_of(made, owners, len(blocks))
-                for variant_states in itertools.product(*[
-                    [s for s in (["absent"] if v.id in line.missing else v.states)] for v in variants
-                ]):
+                for variant_states in itertools.product(
+                    *[list(["absent"] if v.id in line.missing else v.states) for v in variants]
+                ):
                     built = dict(base)
                     for f in features:
                         if f.id in line.missing:
@@ -148,9 +149,9 @@ def worlds(features, lines, observations, places, serviced=()):
                             w *= seeing(list(f.all_states), state, built[feature], rate, MISREAD[sure])
                         for feature in serviced:
                             w *= in_condition[feature][condition]
-                        result.append(World(
-                            line.id, dict(enumerate(cut)), condition, position, built, made, (line.id, *entry), w
-                        ))
+                        result.append(
+                            World(line.id, dict(enumerate(cut)), condition, position, built, made, (line.id, *entry), w)
+                        )
     return result
 
 

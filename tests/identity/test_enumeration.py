@@ -237,9 +237,7 @@ def check_observations(answer, worlds, features, lines, sights, places, serviced
             assert (seen.decibans, seen.altered_probability, seen.misread_probability) == (0.0, 1.0, 0.0)
             continue
         others = {f: s for f, s in sights.items() if f != seen.feature}
-        without = odds(
-            by_hand.gather(by_hand.worlds(features, lines, others, places, serviced), lambda w: w.entry)
-        )
+        without = odds(by_hand.gather(by_hand.worlds(features, lines, others, places, serviced), lambda w: w.entry))
         expected = 10 * np.log10(with_all / without) if np.isfinite(with_all) else 0.0
         assert seen.decibans == pytest.approx(expected, abs=1e-7)
         state, sure = sights[seen.feature]

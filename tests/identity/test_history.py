@@ -70,7 +70,9 @@ def test_silence_where_nothing_changed_says_nothing():
 
 def test_a_change_across_silence_is_left_out_and_named():
     history = read_history(
-        family([feature("a"), feature("b")], [version("one", a="a0", b="b0"), version("two", b="b1"), version("x", a="a1")])
+        family(
+            [feature("a"), feature("b")], [version("one", a="a0", b="b0"), version("two", b="b1"), version("x", a="a1")]
+        )
     )
     assert [f.id for f in history.features] == ["b"]
     assert "Left out: A." in history.warnings[0]
@@ -108,7 +110,9 @@ def test_a_line_lacks_what_other_lines_have():
 
 def test_bounds_become_earliest_and_latest_cut_ins():
     bounds = (CutInBound("a", "a0", "a1", after=4000), CutInBound("a", "a0", "a1", before=9000))
-    history = read_history(family([feature("a")], [version("one", a="a0"), version("two", a="a1")], cut_in_bounds=bounds))
+    history = read_history(
+        family([feature("a")], [version("one", a="a0"), version("two", a="a1")], cut_in_bounds=bounds)
+    )
     (change,) = history.lines[0].changes
     assert (change.earliest, change.latest) == (4001, 9000)
 

@@ -1,5 +1,7 @@
 """Serials on production axes."""
 
+import itertools
+
 import numpy as np
 import pytest
 
@@ -73,7 +75,7 @@ def test_every_position_counts_once_whatever_the_cells(edges):
     standable = standable_places(axis, [Place("main", 2, 3), Place("main", 5, 9)], np.array(edges))
     assert standable.weights.sum() == pytest.approx(4.0)
     by_cell = standable.by_cell(standable.weights)
-    inside = [sum(1 for p in (2, 3, 5, 6) if low < p <= high) / 4 for low, high in zip(edges, edges[1:], strict=False)]
+    inside = [sum(1 for p in (2, 3, 5, 6) if low < p <= high) / 4 for low, high in itertools.pairwise(edges)]
     assert by_cell == pytest.approx(inside)
 
 

@@ -70,7 +70,7 @@ def _underside() -> tuple[str, ...]:
 def _powered() -> tuple[str, ...]:
     return (
         _shock(),
-        "A line-connected chassis is at line potential: only with an isolation transformer, and never earth it by a probe.",
+        "A line-connected chassis is at line potential: use an isolation transformer, and never earth it by a probe.",
         "Only power a set that has been brought up and judged safe to run; a first power-on is a job of its own.",
     )
 

@@ -83,7 +83,9 @@ def _evidence_sentences(
     sentences = []
     speaking = [o for o in observations if o.decibans >= TELLING_DECIBANS][:3]
     if speaking:
-        named = ", ".join(f"{family.feature(o.feature).label} ({o.state}, {o.decibans:+.0f} decibans)" for o in speaking)
+        named = ", ".join(
+            f"{family.feature(o.feature).label} ({o.state}, {o.decibans:+.0f} decibans)" for o in speaking
+        )
         sentences.append(f"What speaks most for it: {named}.")
     against = [o for o in observations if o.decibans <= -TELLING_DECIBANS][:3]
     if against:
@@ -120,8 +122,8 @@ def _misfit_sentences(p_value: float) -> list[str]:
     if p_value >= MISFIT_LIMIT:
         return []
     return [
-        f"No documented history explains the set well: only {percent(p_value)} of sets made by the best histories would "
-        "look this odd. Check the readings, the serial, and whether a version is missing from the documents."
+        f"No documented history explains the set well: of sets made by the best ones only {percent(p_value)} would look "
+        "as odd. Check the readings, the serial, and whether a version is missing from the documents."
     ]
 
 

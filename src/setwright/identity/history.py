@@ -206,7 +206,7 @@ def _refuse_impossible_bounds(line: LineHistory) -> None:
             if latest_floor is not None and change.latest is not None and change.latest < latest_floor[0]:
                 raise ImpossibleHistory(
                     f"Change {change.id} is documented as made by {change.latest}, but {latest_floor[1].id}, which "
-                    f"belongs to an earlier step, not before {latest_floor[0]}. Correct a bound or the order of versions."
+                    f"belongs to an earlier step, not before {latest_floor[0]}. Correct a bound or the versions' order."
                 )
         for change in block:
             if change.earliest is not None and (latest_floor is None or change.earliest > latest_floor[0]):

@@ -85,9 +85,7 @@ def identify(
         serial=_serial(max(lines, key=lambda line: line.probability), level),
         misfit_p_value=p_value,
         axes=tuple(_axis_answer(line) for line in lines),
-        explanations=explain(
-            family, verdict, observations, bench_set.latest, condition, looks, batches, p_value
-        ),
+        explanations=explain(family, verdict, observations, bench_set.latest, condition, looks, batches, p_value),
         warnings=(*history.warnings, *_warnings(family, bench_set, survivors, axes)),
         method=Method("exact", None, None, seed, max(line.chain.cells for line in lines)),
     )
@@ -223,16 +221,16 @@ def _predictions(seen: list[SeenFeature], built: list[np.ndarray]) -> tuple[Pred
     )
 
 
-def _warnings(
-    family: Family, bench_set: BenchSet, survivors: Survivors, axes: dict[str, Axis]
-) -> tuple[str, ...]:
+def _warnings(family: Family, bench_set: BenchSet, survivors: Survivors, axes: dict[str, Axis]) -> tuple[str, ...]:
     warnings = []
     for axis in axes.values():
         if not axis.inferred:
             continue
         line = f" of line {axis.line}" if len(axes) > 1 else ""
         if axis.unit == FRACTION_UNIT:
-            warnings.append(f"No serial{line} is known: places in the run are fractions of it, 0 the first set, 1 the last.")
+            warnings.append(
+                f"No serial{line} is known: places in the run are fractions of it, 0 the first set, 1 the last."
+            )
         else:
             warnings.append(
                 f"The last serial{line} is not documented; it was taken as {axis.last} from the serials known."
@@ -240,15 +238,17 @@ def _warnings(
     placeless = int((survivors.position < 0).sum())
     lineless = int(((survivors.line < 0) & (survivors.position >= 0)).sum())
     if placeless:
-        warnings.append(f"Left out: {_count(placeless, 'survivor')} without a full serial, or whose serial fits several lines.")
+        warnings.append(
+            f"Left out: {_count(placeless, 'survivor')} without a full serial, or whose serial fits several lines."
+        )
     if lineless:
         warnings.append(f"Left out: {_count(lineless, 'survivor')} of unknown line.")
     for observation in bench_set.latest.values():
         if observation.drift:
             label = family.feature(observation.feature).label
             warnings.append(
-                f"{label}: the measured {observation.written} matches no listed value. Parts drift with age, so it says "
-                "nothing about the factory state; a marked value would."
+                f"{label}: the measured {observation.written} matches no listed value. Parts drift with age, so it "
+                "says nothing about the factory state; a marked value would."
             )
     return tuple(warnings)
 
