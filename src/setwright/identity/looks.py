@@ -101,8 +101,8 @@ def _merged_rows(histories: Histories, columns: list[int]) -> Histories:
     _, first, index = np.unique(histories.states[:, columns], axis=0, return_index=True, return_inverse=True)
     index = index.ravel()
     weight = np.bincount(index, weights=histories.weight)
-    condition: np.ndarray = np.stack([np.bincount(index, weights=histories.weight * c) for c in histories.condition.T], axis=1)
-    condition = condition / np.maximum(weight, np.finfo(float).tiny)[:, None]
+    joint = np.stack([np.bincount(index, weights=histories.weight * c) for c in histories.condition.T], axis=1)
+    condition = joint / np.maximum(weight, np.finfo(float).tiny)[:, None]
     return Histories(histories.states[first], weight, condition, complete=False)
 
 

@@ -205,24 +205,28 @@ def draw_sets(
     rng: np.random.Generator,
     *,
     assumptions: Assumptions | None = None,
-    not_seen: float = 0.3,
+    not_seen: float | Mapping[str, float] = 0.3,
     sureness: Sequence[float] = (1.0, 0.0, 0.0),
     noticed: float = 0.0,
-    line: str | None = None,
+    line: str | Sequence[str] | None = None,
     position: np.ndarray | None = None,
 ) -> DrawnSets:
     """Draw sets of a production: where they stand, in which condition they are, what they show.
 
-    not_seen : probability that nobody looked at a feature. sureness : shares of certain, likely and guess.
+    not_seen : probability that nobody looked at a feature, one for all or by access.
+    sureness : shares of certain, likely and guess.
     noticed : share of altered items that look serviced and are noted as that.
-    line : only sets of this line (default: every line equally likely). position : (count,) places on its axis
-        (default: every place of it that holds sets equally likely); needs `line`.
+    line : one line for all, or each set's own (default: every line equally likely). position : (count,) places
+        on the axes of those lines (default: every place that holds sets equally likely); needs `line`.
     """
     assumptions = Assumptions() if assumptions is None else assumptions
     lines = production.family.line_ids
     if position is not None and line is None:
-        raise ValueError("positions need the line on whose axis they stand")
-    in_line = rng.integers(len(lines), size=count) if line is None else np.full(count, lines.index(line))
+        raise ValueError("positions need the lines on whose axes they stand")
+    if line is None:
+        in_line = rng.integers(len(lines), size=count)
+    else:
+        in_line = np.array([lines.index(one) for one in ([line] * count if isinstance(line, str) else line)])
     if position is None:
         position = np.zeros(count, dtype=np.int64)
         for i, rows in _rows_by_line(in_line, lines):
@@ -235,7 +239,8 @@ def draw_sets(
         sure = rng.choice(len(SURENESSES), size=count, p=sureness).astype(np.int16)
         shown = observe(feature, states, rates, sure, rng, assumptions)
         code = np.where(shown.altered & (rng.random(count) < noticed), LOOKS_SERVICED, shown.code)
-        hidden = rng.random(count) < not_seen
+        unseen = not_seen if isinstance(not_seen, float) else not_seen[feature.access]
+        hidden = rng.random(count) < unseen
         built[feature.id], altered[feature.id] = states, shown.altered
         seen[feature.id] = np.where(hidden, NOT_SEEN, code).astype(np.int16)
         misread[feature.id] = shown.misread & (seen[feature.id] >= 0)
