@@ -35,7 +35,7 @@ class Layout:
 
 
 WIDE = Layout("wide", 1080, 330, 920, 44, 27, False, 15, 7)
-TALL = Layout("tall", 358, 6, 352, 74, 24, True, 14, 4)
+TALL = Layout("tall", 358, 6, 352, 70, 22, True, 14, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +61,9 @@ class Row:
     hill: str
     span: Span
     applied: str
+    applied_x: float
+    applied_y: float
+    applied_anchor: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,26 +195,27 @@ def _row(family: Family, axis: AxisAnswer, change: ChangeAnswer, scale: Scale, l
     base = y + layout.row_height - 12
     size = layout.label_size
     label, states = family.feature(change.feature).label, f"{change.from_state} → {change.to_state}"
-    applied = percent(change.applied_probability)
+    applied = f"in this set {percent(change.applied_probability)}"
+    room = layout.width - 12 if layout.label_above else layout.left - 24
+    span = _span(family, axis, change.cut_in, scale)
+    applied_x, applied_y = layout.width, base
     if layout.label_above:
-        room = layout.width - 12
-        applied_room = width_of(f"in this set {applied}", size - 1) + 12
-        shown_label = fitted(label, size, room)
-        shown_states = fitted(states, size - 1, room - applied_room)
-        label_y, states_y = y + 15, y + 32
-    else:
-        shown_label, shown_states = fitted(label, size, layout.left - 24), fitted(states, size - 1, layout.left - 24)
-        label_y, states_y = y + 17, y + 34
+        # Beside the hill, on the side where there is more room.
+        applied_x = scale.right if scale.right - span.x - span.width > span.x - scale.left else scale.left
+        applied_y = base - 6
     return Row(
         y=y,
-        label=shown_label,
-        states=shown_states,
-        label_y=label_y,
-        states_y=states_y,
+        label=fitted(label, size, room),
+        states=fitted(states, size - 1, room),
+        label_y=y + 16,
+        states_y=y + 32,
         base=base,
         hill=hill(scale, axis.edges, change.mass, layout.hill_height, base),
-        span=_span(family, axis, change.cut_in, scale),
+        span=span,
         applied=applied,
+        applied_x=applied_x,
+        applied_y=applied_y,
+        applied_anchor="start" if applied_x == scale.left else "end",
     )
 
 
@@ -227,17 +231,28 @@ def _gap_words(family: Family, change: ChangeAnswer) -> str:
 def _stand(family: Family, axis: AxisAnswer, interval: Interval, scale: Scale, base: float) -> Stand:
     known = interval.low == interval.high
     span = _span(family, axis, interval, scale)
-    words = f"this set: {span.words}" if known else f"this set: {span.words} ({percent(interval.level)} range)"
-    on_the_left = span.x + span.width / 2 < (scale.left + scale.right) / 2
+    words, x, anchor = _stand_words(span, "" if known else f" ({percent(interval.level)} range)", scale)
     return Stand(
         words=words,
-        words_x=round(span.x + span.width + 7 if on_the_left else span.x - 7, 1),
-        words_anchor="start" if on_the_left else "end",
+        words_x=round(x, 1),
+        words_anchor=anchor,
         known=known,
         span=span,
         hill="" if known else hill(scale, axis.edges, axis.position_mass, 26, base),
         base=base,
     )
+
+
+def _stand_words(span: Span, level: str, scale: Scale) -> tuple[str, float, str]:
+    """The words beside the band, on the side that has room; without the level where neither has."""
+    right, left = span.x + span.width + 7, span.x - 7
+    for words in (f"this set: {span.words}{level}", f"this set: {span.words}"):
+        wide = width_of(words, 14)
+        if right + wide <= scale.right:
+            return words, right, "start"
+        if left - wide >= scale.left:
+            return words, left, "end"
+    return words, scale.right, "end"
 
 
 def _survivor_marks(scale: Scale, positions: np.ndarray) -> tuple[float, ...]:

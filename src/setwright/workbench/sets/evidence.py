@@ -5,12 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from setwright.identity.answer import Answer, ObservationAnswer
-from setwright.identity.model import BenchSet, Family
+from setwright.identity.model import BenchSet, Family, Observation
 from setwright.workbench.sets.comparison import LIKELY
-from setwright.workbench.site.words import SURE_WORDS, odds_factor, percent, weight_in_words
+from setwright.workbench.site.words import KEEP, SURE_WORDS, odds_factor, percent, weight_in_words
 
 FULL_BAR_DECIBANS = 20.0
 """A bar of evidence ends here: beyond it the words say "decisively"."""
+
+WEIGHS_SOMETHING = 1.0
+"""Decibans below which an observation says next to nothing."""
 
 WORTH_SAYING = 0.05
 """Chances of alteration or misreading below this are not worth a line."""
@@ -34,23 +37,32 @@ class EvidenceRow:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """All observations, the weightiest first, and those that were looked at in vain."""
+    """All observations, the weightiest first.
+
+    rows : those that weigh something or look altered or misread. light : the others.
+    silent : what was looked at in vain.
+    """
 
     rows: tuple[EvidenceRow, ...]
+    light: tuple[EvidenceRow, ...]
     silent: tuple[str, ...]
 
 
 def evidence_of(family: Family, bench_set: BenchSet, answer: Answer) -> Evidence:
     """The weight of every observation for the leading verdict."""
-    ordered = sorted(answer.observations, key=lambda item: -abs(item.decibans))
-    rows = tuple(_row(family, bench_set, item) for item in ordered)
-    weighed = {item.feature for item in answer.observations}
-    silent = tuple(
-        _silence(family, observation.feature, observation.cannot_tell, observation.serviced)
-        for observation in bench_set.latest.values()
-        if observation.feature not in weighed
+    latest = bench_set.latest
+    telling = [item for item in answer.observations if not _says_nothing(latest.get(item.feature))]
+    rows = [_row(family, bench_set, item) for item in sorted(telling, key=lambda item: -abs(item.decibans))]
+    return Evidence(
+        rows=tuple(row for row in rows if row.suspect or abs(row.decibans) >= WEIGHS_SOMETHING),
+        light=tuple(row for row in rows if not row.suspect and abs(row.decibans) < WEIGHS_SOMETHING),
+        silent=tuple(_silence(family, observation) for observation in latest.values() if _says_nothing(observation)),
     )
-    return Evidence(rows=rows, silent=silent)
+
+
+def _says_nothing(observation: Observation | None) -> bool:
+    """Whether an observation is kept out of identity."""
+    return observation is not None and (observation.cannot_tell or observation.serviced or observation.drift)
 
 
 def _row(family: Family, bench_set: BenchSet, item: ObservationAnswer) -> EvidenceRow:
@@ -58,9 +70,9 @@ def _row(family: Family, bench_set: BenchSet, item: ObservationAnswer) -> Eviden
     sure = "" if observation is None else SURE_WORDS.get(observation.sure, "")
     doubts = []
     if item.altered_probability >= WORTH_SAYING:
-        doubts.append(f"altered: {percent(item.altered_probability)}")
+        doubts.append(f"altered{KEEP}{percent(item.altered_probability)}")
     if item.misread_probability >= WORTH_SAYING:
-        doubts.append(f"misread: {percent(item.misread_probability)}")
+        doubts.append(f"misread{KEEP}{percent(item.misread_probability)}")
     return EvidenceRow(
         feature=item.feature,
         label=family.feature(item.feature).label,
@@ -75,10 +87,11 @@ def _row(family: Family, bench_set: BenchSet, item: ObservationAnswer) -> Eviden
     )
 
 
-def _silence(family: Family, feature: str, cannot_tell: bool, serviced: bool) -> str:
-    label = family.feature(feature).label
-    if cannot_tell:
-        return f"{label}: looked at, cannot tell"
-    if serviced:
-        return f"{label}: looks serviced"
-    return f"{label}: measured, drifted from every listed value"
+def _silence(family: Family, observation: Observation) -> str:
+    label = family.feature(observation.feature).label
+    if observation.cannot_tell:
+        return f"{label} (cannot tell)"
+    shown = observation.written or observation.state or ""
+    if observation.serviced:
+        return f"{label} ({shown}, looks serviced)"
+    return f"{label} ({shown}, drifted from every listed value)"

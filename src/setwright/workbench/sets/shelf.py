@@ -17,7 +17,7 @@ class ShelfRow:
     """One set with its leading verdict and its next step."""
 
     record: SetRecord
-    facts: str
+    facts: tuple[tuple[str, str], ...]
     verdict: str
     percent: str
     bar: float
@@ -50,6 +50,9 @@ def shelf_row(record: SetRecord) -> ShelfRow:
     )
 
 
-def _facts(record: SetRecord) -> str:
-    serial = f"serial {record.serial}" if record.serial else "serial not known"
-    return f"{serial}; opened so far: {ACCESS_WORDS[record.open_to]}; {count(record.observation_count, 'feature')} seen"
+def _facts(record: SetRecord) -> tuple[tuple[str, str], ...]:
+    return (
+        ("Serial", record.serial or "not known"),
+        ("Opened so far", ACCESS_WORDS[record.open_to]),
+        ("Seen", count(record.observation_count, "feature")),
+    )

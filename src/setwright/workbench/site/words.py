@@ -12,7 +12,7 @@ KEEP = "\N{NO-BREAK SPACE}"
 """Between a figure and its sign: they stay on one line."""
 
 DECIBAN_GRADES = (
-    (1.0, "says next to nothing"),
+    (1.0, "next to nothing"),
     (5.0, "barely {}"),
     (10.0, "clearly {}"),
     (15.0, "strongly {}"),
@@ -65,7 +65,7 @@ def weight_in_words(decibans: float) -> str:
     """What a weight of evidence means for the leading verdict.
 
     >>> weight_in_words(12.0), weight_in_words(-30.0), weight_in_words(0.2)
-    ('strongly for', 'decisively against', 'says next to nothing')
+    ('strongly for', 'decisively against', 'next to nothing')
     """
     side = "for" if decibans > 0 else "against"
     for limit, words in DECIBAN_GRADES:

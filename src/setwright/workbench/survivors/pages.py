@@ -61,7 +61,7 @@ def register_rows(case: FamilyCase, indices: Sequence[int]) -> tuple[RegisterRow
             RegisterRow(
                 name=view.name,
                 serial=view.serial or "not known",
-                line=line_words(view.line) if view.line else "not known",
+                line=line_words(view.line) if view.line else "line not known",
                 seen=len(view.seen),
                 closest=_closest(case, view),
             )

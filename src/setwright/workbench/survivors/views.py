@@ -23,6 +23,7 @@ def register(request: HttpRequest, family: str) -> HttpResponse:
     page = Paginator(range(len(case.survivors)), ROWS_A_PAGE).get_page(request.GET.get("page"))
     rows = register_rows(case, list(page.object_list))
     context = {"section": "families", "record": record, "case": case, "rows": rows, "paper": page}
+    context["several_lines"] = len(case.family.lines) > 1
     return render(request, "survivors/register.html", context)
 
 
