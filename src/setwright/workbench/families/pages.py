@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from setwright.identity.cautions import cautions_for
 from setwright.identity.model import CutInBound, Family, Source, Version
 from setwright.identity.places import describe
 from setwright.workbench.families.grid import Grid, grid_of
@@ -48,6 +49,7 @@ class FamilyPage:
     features: tuple[FeatureRow, ...]
     bounds: tuple[tuple[str, str, str], ...]
     sources: tuple[Source, ...]
+    cautions: tuple[str, ...]
 
 
 def family_page(case: FamilyCase) -> FamilyPage:
@@ -68,6 +70,7 @@ def family_page(case: FamilyCase) -> FamilyPage:
         ),
         bounds=tuple(_bound(family, bound) for bound in family.cut_in_bounds),
         sources=family.sources,
+        cautions=cautions_for("back off", family.kind),
     )
 
 

@@ -17,6 +17,8 @@ MOST_TICKS = 600
 """Survivors beyond this are drawn as a hill: single marks would run together."""
 
 MOST_CHANGES = 60
+SNUG_SIZE = 13.0
+"""Size of labels that are too long for the usual one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +52,14 @@ class Span:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One change: its label, the hill of its cut-in, the range under it, and whether this set has it."""
+    """One change: its label, the hill of its cut-in, the range under it, and whether this set has it.
+
+    snug : the label is long and set in smaller letters.
+    """
 
     y: float
     label: str
+    snug: bool
     states: str
     label_y: float
     states_y: float
@@ -196,7 +202,8 @@ def _row(family: Family, axis: AxisAnswer, change: ChangeAnswer, scale: Scale, l
     size = layout.label_size
     label, states = family.feature(change.feature).label, f"{change.from_state} → {change.to_state}"
     applied = f"in this set {percent(change.applied_probability)}"
-    room = layout.width - 12 if layout.label_above else layout.left - 24
+    room = layout.width - 12 if layout.label_above else layout.left - 14
+    snug = width_of(label, size) > room
     span = _span(family, axis, change.cut_in, scale)
     applied_x, applied_y = layout.width, base
     if layout.label_above:
@@ -205,7 +212,8 @@ def _row(family: Family, axis: AxisAnswer, change: ChangeAnswer, scale: Scale, l
         applied_y = base - 6
     return Row(
         y=y,
-        label=fitted(label, size, room),
+        label=fitted(label, SNUG_SIZE if snug else size, room),
+        snug=snug,
         states=fitted(states, size - 1, room),
         label_y=y + 16,
         states_y=y + 32,

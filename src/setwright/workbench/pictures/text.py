@@ -16,7 +16,7 @@ def fitted(text: str, size: float, room: float) -> str:
     """The text, cut with an ellipsis where it would be wider than `room`.
 
     >>> fitted("Tone control capacitor", 10, 1000), fitted("Tone control capacitor", 10, 60)
-    ('Tone control capacitor', 'Tone contro…')
+    ('Tone control capacitor', 'Tone control…')
     """
     if width_of(text, size) <= room:
         return text

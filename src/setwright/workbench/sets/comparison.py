@@ -42,7 +42,7 @@ def _seen_cell(
     if observation.drift:
         return SetCell(text, "nothing", "measured; has drifted from every listed value")
     if observation.serviced:
-        return SetCell(text, "seen", "looks serviced, so it says nothing about the factory state")
+        return SetCell(text, "nothing", "looks serviced, so it says nothing about the factory state")
     if state is None:
         return SetCell(text, "nothing")
     kind, note = _standing(family, leading, observation.feature, state)

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, VerdictEntry
+from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval, VerdictEntry
 from setwright.identity.model import Family
-from setwright.identity.places import SERIAL_UNIT
+from setwright.identity.places import SERIAL_UNIT, locate
 from setwright.workbench.families.grid import Grid, grid_of
 from setwright.workbench.pictures.serial_line import SerialLine, changes_of, variants
 from setwright.workbench.services.identity import IdentityCase
@@ -125,7 +125,7 @@ def identity_page(case: IdentityCase) -> IdentityPage:
         no_history=_no_history(answer),
         explanations=answer.explanations,
         several_lines=len(family.lines) > 1,
-        stand_known=answer.serial.low == answer.serial.high,
+        stand_known=(known := _stand(case)).low == known.high,
         pictures=_pictures(case),
         changes=tuple(_change_row(family, answer, change) for change in answer.changes),
         grid=grid_of(
@@ -211,9 +211,19 @@ def _pictures(case: IdentityCase) -> tuple[tuple[str, tuple[SerialLine, ...]], .
     pictures = []
     for axis in shown:
         heading = f"{line_words(axis.line).capitalize()}, {percent(axis.probability)}" if len(family.lines) > 1 else ""
-        stand = answer.serial if axis.line == answer.verdict[0].line else None
+        stand = _stand(case) if axis.line == answer.verdict[0].line else None
         pictures.append((heading, variants(family, axis, changes_of(answer, axis.line), _positions(case, axis), stand)))
     return tuple(pictures)
+
+
+def _stand(case: IdentityCase) -> Interval:
+    """Where the set stands on the leading line: its serial where that is known in full, else the answer's range."""
+    serial = case.bench_set.serial
+    places = [] if serial is None else locate(case.family, serial, case.answer.verdict[0].line)
+    if len(places) == 1 and places[0].first == places[0].last:
+        known = float(places[0].first)
+        return Interval(known, known, known, 1.0)
+    return case.answer.serial
 
 
 def _positions(case: IdentityCase, axis: AxisAnswer) -> np.ndarray:

@@ -120,7 +120,7 @@ def survivor_cells(view: SurvivorView) -> dict[str, SetCell]:
     cells = {}
     for feature, seen in view.seen.items():
         note = "says nothing about the factory state" if seen.serviced else seen.sure
-        cells[feature] = SetCell(seen.text, "seen", note, seen.state)
+        cells[feature] = SetCell(seen.text, "nothing" if seen.serviced else "seen", note, seen.state)
     return cells
 
 
