@@ -12,6 +12,7 @@ import typer
 from typer.core import TyperGroup
 
 from setwright.cli.compare import compare
+from setwright.cli.demo import demo
 from setwright.cli.new import new
 from setwright.cli.serve import serve
 
@@ -59,7 +60,7 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-for command in (new, compare, serve):
+for command in (new, compare, serve, demo):
     app.command()(command)
 
 

@@ -1,0 +1,71 @@
+"""The eleven-tube AM/FM table receiver: a transitional set with two altered parts and one misread."""
+
+from __future__ import annotations
+
+from setwright.demo.plans import BenchPlan, FamilyPlan, PlannedMisreading
+
+PLAN = FamilyPlan(
+    folder="sedgewater",
+    prefix="sw",
+    survivors={"main": 31, "export": 9},
+    without_serial=2,
+    partial_serial=2,
+    others={
+        "rf-amplifier": ("6CB6",),
+        "first-audio": ("6SQ7 on an adapter",),
+        "output-tube": ("6F6G", "6L6G"),
+        "eye-tube": ("socket empty", "EM34 on an adapter"),
+        "knobs": ("white plastic", "bakelite, from another set"),
+        "pointer": ("wire, painted",),
+        "grille-cloth": ("burlap", "modern reproduction"),
+        "pilot-lamps": ("LED inserts",),
+        "tone-capacitor": (".022 mfd", ".047 mfd"),
+        "stabilizing-capacitor": ("10 mfd",),
+        "line-bypass": (".0047 mfd",),
+        "deemphasis-capacitor": ("470 mmf",),
+        "cathode-resistor": ("180 ohms",),
+    },
+    bench=BenchPlan(
+        id="sedgewater-bench",
+        story=(
+            "A Sedgewater as it came in: complete, dusty, the back off, nothing unsoldered yet. The serial is stamped",
+            "into the apron, and all but its end is under rust.",
+        ),
+        line="main",
+        open_to="back off",
+        between=("1148-B", "1148-C"),
+        window=(0.12, 0.22),
+        room=0.2,
+        stay=0.035,
+        marks=("model-stamp", "antenna-terminals", "tuner-shelf", "rectifier-socket", "tube-label"),
+        looked_at=(
+            "phono-socket",
+            "dial-glass",
+            "escutcheon",
+            "cabinet-finish",
+            "voltage-selector",
+            "rating-plate",
+            "if-can-mounting",
+            "lamp-bracket",
+            "power-transformer",
+            "output-tube",
+            "eye-tube",
+            "pilot-lamps",
+        ),
+        altered={"rf-amplifier": "6BC5", "knobs": "white plastic, push-on"},
+        misread=PlannedMisreading("dial-glass", "channels only", "likely", "read through grime, by flashlight"),
+        touched={"pointer": "glued back onto its carrier; the pointer itself may be the factory's"},
+        undecided={"back-cover-print": "the lower half of the cover is torn away"},
+        unsure={"lamp-bracket": "likely"},
+        notes={
+            "model-stamp": "stamped rather shallow, read at a slant",
+            "rf-amplifier": "a later make than the other tubes",
+            "rectifier-socket": "seen in a mirror past the transformer",
+            "lamp-bracket": "one arm is hidden behind the dial drum",
+            "knobs": "all four the same",
+            "cabinet-finish": "original lacquer, crazed",
+        },
+        legible=3,
+        dated_part="speaker",
+    ),
+)

@@ -1,0 +1,226 @@
+"""What the generator promises: readable files, a transitional set, two altered parts and one misread, one seed one story."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from setwright.demo import DemoScenario, FamilyScenario, generate, write
+from setwright.demo.bench import observations_of
+from setwright.demo.calendar import finished_on, part_code
+from setwright.demo.case import draw_case
+from setwright.demo.plans import BenchPlan, PlannedMisreading
+from setwright.demo.register import NOT_LOOKED_AT
+from setwright.demo.scenario import PLANS
+from setwright.files import Register, SetFile, read_family, read_set, read_survivors
+from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES
+from setwright.identity.places import axis_of, locate
+from setwright.notation import parse_date
+
+SEEDS = (1951, 1952, 1953)
+
+
+@lru_cache(maxsize=8)
+def scenario(seed: int) -> DemoScenario:
+    return generate(seed)
+
+
+def bench_of(family: FamilyScenario) -> SetFile:
+    return read_set(family.set_file.encode(), family.family, "set")
+
+
+def register_of(family: FamilyScenario) -> Register:
+    return read_survivors(family.survivors_file.encode(), family.family, "survivors", bench=bench_of(family).set)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_files_are_read_without_a_word(seed: int) -> None:
+    for family in scenario(seed).families:
+        assert read_family(family.family_file.encode(), "family").family == family.family
+        assert bench_of(family).set.family == family.family.id
+        assert register_of(family).warnings == ()
+
+
+def test_one_seed_makes_one_scenario() -> None:
+    for seed in SEEDS:
+        assert generate(seed).files == scenario(seed).files
+    assert len({scenario(seed).families[0].survivors_file for seed in SEEDS}) == len(SEEDS)
+    assert len({scenario(seed).families[0].bench.position for seed in SEEDS}) == len(SEEDS)
+
+
+def factory_states(family: FamilyScenario, line: str, position: int) -> dict[str, str]:
+    """States from the cut-ins alone, by the versions of the family file."""
+    states = dict(family.family.versions_of(line)[0].states)
+    counts: dict[str, int] = {}
+    versions = family.family.versions_of(line)
+    for before, after in zip(versions, versions[1:], strict=False):
+        for feature, state in after.states.items():
+            if before.states[feature] != state:
+                counts[feature] = counts.get(feature, 0) + 1
+                if position >= family.cut_ins[f"{line}:{feature}:{counts[feature]}"]:
+                    states[feature] = state
+    return states
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 2**63 - 1))
+def test_the_bench_set_is_transitional_with_two_altered_parts_and_one_misread(seed: int) -> None:
+    family = scenario(seed).families[0]
+    truth, bench = family.bench, bench_of(family).set
+    first, second = (v.states for v in family.family.versions if v.id in (truth.between or ()))
+    block = {feature for feature, state in second.items() if first[feature] != state}
+    built = factory_states(family, truth.line, truth.position)
+    assert {f: s for f, s in truth.states.items() if f in built} == built
+    made = {feature for feature in block if built[feature] == second[feature]}
+    assert made
+    assert made < block
+    outside = {feature: state for feature, state in built.items() if feature not in block}
+    assert outside == {feature: first[feature] for feature in outside}
+    wrong = {o.feature for o in bench.observations if o.state is not None and o.state != truth.states[o.feature]}
+    assert len(truth.altered) == 2
+    assert truth.misread is not None
+    assert wrong == {*truth.altered, truth.misread}
+    assert [o.feature for o in bench.observations if o.serviced] == list(truth.touched)
+    assert sum(o.cannot_tell for o in bench.observations) == 1
+
+
+@settings(max_examples=25)
+@given(st.integers(0, 2**63 - 1))
+def test_of_the_new_features_only_two_lasting_ones_have_been_seen(seed: int) -> None:
+    family = scenario(seed).families[0]
+    truth, bench = family.bench, bench_of(family).set
+    first = next(v.states for v in family.family.versions if v.id == (truth.between or ("", ""))[0])
+    telling = {*bench.latest} - {*truth.altered, truth.misread, *truth.touched}
+    new = [f for f in telling if f in first and first[f] != truth.states[f] and not bench.latest[f].cannot_tell]
+    assert len(new) == 2
+    assert all(family.family.feature(f).permanence in ("stamped", "riveted") for f in new)
+    assert len(family.family.features) - len(bench.latest) > 10, "there is something left to look at"
+
+
+@settings(max_examples=15)
+@given(st.integers(0, 2**63 - 1))
+def test_the_serial_that_can_be_read_fits_the_true_one(seed: int) -> None:
+    for family in scenario(seed).families:
+        bench = bench_of(family).set
+        places = locate(family.family, bench.serial, family.bench.line)
+        assert any(place.first <= family.bench.position <= place.last for place in places)
+    transitional = scenario(seed).families[0]
+    legible = bench_of(transitional).set.serial
+    assert legible is not None
+    assert "*" in legible
+    assert len(locate(transitional.family, legible)) > 10
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_survivors_stand_where_the_truth_says(seed: int) -> None:
+    for family, plan in zip(scenario(seed).families, PLANS, strict=True):
+        survivors = register_of(family).survivors
+        assert len(survivors) == sum(plan.survivors.values())
+        lines = family.family.line_ids
+        known = 0
+        for row, set_id in enumerate(survivors.ids):
+            line, position = family.survivors[set_id]
+            if survivors.position[row] >= 0:
+                known += 1
+                assert (lines[survivors.line[row]], survivors.position[row]) == (line, position)
+        assert known == len(survivors) - plan.without_serial - plan.partial_serial
+        assert len(set(family.survivors.values())) == len(survivors)
+        assert (family.bench.line, family.bench.position) not in family.survivors.values()
+
+
+def test_forty_receivers_survive() -> None:
+    assert len(scenario(SEEDS[0]).families[0].survivors) == 40
+
+
+def test_registers_have_gaps_alterations_and_misreadings() -> None:
+    """Over 20 seeds: about three in ten cells empty, one in eleven altered or misread and so not as built."""
+    cells = empty = serviced = doubtful = wrong = 0
+    for seed in range(20):
+        family = scenario(seed).families[0]
+        survivors = register_of(family).survivors
+        for row, set_id in enumerate(survivors.ids):
+            built = factory_states(family, *family.survivors[set_id])
+            for feature_id, state in built.items():
+                feature = family.family.feature(feature_id)
+                code = int(survivors.seen[feature_id][row]) if feature_id in survivors.seen else NOT_SEEN
+                cells += 1
+                empty += code == NOT_SEEN
+                serviced += code == LOOKS_SERVICED
+                doubtful += code >= 0 and code % len(SURENESSES) > 0
+                wrong += code >= 0 and code // len(SURENESSES) != feature.all_states.index(state)
+    assert 0.27 < empty / cells < 0.36
+    assert 0.005 < serviced / cells < 0.02
+    assert 0.05 < doubtful / (cells - empty) < 0.15
+    assert 0.06 < wrong / (cells - empty) < 0.12
+
+
+def test_what_is_hard_to_see_is_seen_less_often() -> None:
+    shares = list(NOT_LOOKED_AT.values())
+    assert shares == sorted(shares)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_stamped_dates_follow_the_serials(seed: int) -> None:
+    family = scenario(seed).families[0]
+    register = register_of(family)
+    dated = [
+        (family.survivors[set_id][1], parse_date(text).first)
+        for set_id, text in zip(register.survivors.ids, register.dates["stamp_date"], strict=True)
+        if text and family.survivors[set_id][0] == "main"
+    ]
+    assert len(dated) > 5
+    days = [day.toordinal() for _, day in sorted(dated)]
+    assert np.corrcoef(days, range(len(days)))[0, 1] > 0.9
+
+
+def test_dates_stay_within_the_run_and_parts_are_older() -> None:
+    family = scenario(SEEDS[0]).families[0].family
+    axis = axis_of(family, "main", np.empty(0, dtype=np.int64))
+    rng = np.random.default_rng(1)
+    for position in (axis.first, axis.last, 20_000):
+        for _ in range(50):
+            day = finished_on(family, axis, position, rng)
+            assert parse_date("1948-09").first <= day <= parse_date("1950-12").last
+            code = part_code(day, rng)
+            assert 1 <= int(code[1:]) <= 53
+            assert int(code[0]) in (day.year % 10, (day.year - 1) % 10)
+
+
+def test_files_are_written_once(tmp_path: Path) -> None:
+    folder = tmp_path / "demo"
+    paths = write(scenario(SEEDS[0]), folder)
+    assert {path.name: path.read_text(encoding="utf-8") for path in paths} == scenario(SEEDS[0]).files
+    paths[0].write_text("mine")
+    paths[1].unlink()
+    with pytest.raises(FileExistsError):
+        write(scenario(SEEDS[0]), folder)
+    assert paths[0].read_text() == "mine"
+    assert not paths[1].exists()
+
+
+def plan(**changes: object) -> BenchPlan:
+    settings = {"id": "t", "story": (), "line": "main", "open_to": "outside", "looked_at": (), "version": "1148-A"}
+    return BenchPlan(**{**settings, **changes})  # type: ignore[arg-type]
+
+
+def test_plans_that_do_not_fit_the_family_are_refused() -> None:
+    family = scenario(SEEDS[0]).families[0].family
+    rng = np.random.default_rng(1)
+    with pytest.raises(ValueError, match="does not follow"):
+        draw_case(family, plan(version=None, between=("1148-A", "1148-C")), rng)
+    with pytest.raises(ValueError, match="not every mark changes"):
+        draw_case(family, plan(version=None, between=("1148-A", "1148-B"), marks=("knobs", "eye-tube")), rng)
+    with pytest.raises(ValueError, match="none of"):
+        draw_case(family, plan(version=None, between=("1148-A", "1148-B"), marks=("eye-tube",) * 3, window=(2, 3)), rng)
+    case = draw_case(family, plan(), rng)
+    for wrong in (
+        plan(altered={"knobs": "plain walnut"}),
+        plan(misread=PlannedMisreading("knobs", "plain walnut", "certain", "")),
+    ):
+        with pytest.raises(ValueError, match="left the factory as plain walnut"):
+            observations_of(family, wrong, case)
