@@ -70,9 +70,16 @@ def test_a_bare_number_is_the_value_where_the_unit_is_known():
 
 
 def test_words_around_the_value_are_kept():
+    assert read_part_value(".05/400 paper").part == PartValue(5e-8, "F", None, 400, None)
     read = read_part_value("tubular paper, .05 mfd 400 volts, screen bypass", "F")
     assert read.part == PartValue(5e-8, "F", None, 400, None)
     assert (read.value_text, read.rest) == (".05 mfd", "tubular paper screen bypass")
+
+
+def test_a_bare_number_behind_a_word_is_no_value():
+    read = read_part_value("see note 3", "ohm")
+    assert read.part is None
+    assert read.rest == "see note 3"
 
 
 @pytest.mark.parametrize("text", ["6K7 r-f amplifier", "12SA7", "output transformer", "5R4", "part 50-1141"])

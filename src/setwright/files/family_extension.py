@@ -11,14 +11,12 @@ from dataclasses import dataclass, field
 from math import log
 from typing import Any
 
-import tomlkit
-
 from setwright.files.comparison import ASPECTS, Comparison, Proposal, feature_id, parts_of, states_of
 from setwright.files.family import FamilyFile
 from setwright.files.part_lines import ListedPart, plain_reference
 from setwright.files.proposals import feature_table, slug, source_id, source_table, unused, version_table
 from setwright.files.suggest import squeezed
-from setwright.files.toml_blocks import TomlBlocks
+from setwright.files.toml_blocks import TomlBlocks, add_entries
 from setwright.identity.model import ABSENT, MAIN_LINE, Feature, Version
 from setwright.notation import NotationError, parse_part_value
 
@@ -66,7 +64,8 @@ class _Extender:
         for name, states in self.new_states.items():
             blocks.edit("feature", _index_of(self.file.family.features, name), _adds_states(states))
         blocks.insert_after_last("feature", self.new_features, before=("version", "cutin"))
-        self._extend_versions(blocks)
+        told = self._extend_versions(blocks)
+        self._name_bounded_changes(blocks, told)
         return Extension(blocks.text(), tuple(self.notes))
 
     def _features_by_part(self) -> dict[str, Feature]:
@@ -103,9 +102,8 @@ class _Extender:
             return
         self._note_other_aspect(reference, feature, fitting[0])
         for states, state in zip(self.by_version, matched[fitting[0]], strict=True):
-            if state is not None:
+            if state is not None and self._accept(feature, state):
                 states[feature.id] = state
-                self._add_state(feature, state)
 
     def _note_other_aspect(self, reference: str, feature: Feature, aspect: str) -> None:
         for proposal in self.comparison.proposals:
@@ -128,24 +126,20 @@ class _Extender:
             matched.append(_listed_value(feature, value, state) if feature.unit else _listed_word(feature, state))
         return matched
 
-    def _add_state(self, feature: Feature, state: str) -> None:
-        added = self.new_states.setdefault(feature.id, [])
+    def _accept(self, feature: Feature, state: str) -> bool:
+        """Whether a state may be said of the feature: it is listed, or can be added behind those listed."""
+        added = self.new_states.get(feature.id, [])
         if state in feature.states or state in added:
-            if not added:
-                del self.new_states[feature.id]
-            return
-        if feature.unit and state != ABSENT and not _far_enough(feature, state):
-            self.notes.append(
+            return True
+        if feature.unit and state != ABSENT and not _far_enough(feature, added, state):
+            note = (
                 f'Feature "{feature.id}": "{state}" lies too close to a state it lists to be added with its tolerance '
                 f"{feature.tolerance:g}; the version is left silent. Give the feature a smaller tolerance and add it."
             )
-            for states in self.by_version:
-                if states.get(feature.id) == state:
-                    del states[feature.id]
-        else:
-            added.append(state)
-        if not added:
-            del self.new_states[feature.id]
+            self.notes += [note] if note not in self.notes else []
+            return False
+        self.new_states[feature.id] = [*added, state]
+        return True
 
     def _known_version(self, label: str) -> Version | None:
         """The version of the file that a list is about: the one of that id or label."""
@@ -167,18 +161,30 @@ class _Extender:
                 "where they belong earlier."
             )
 
-    def _extend_versions(self, blocks: TomlBlocks) -> None:
+    def _name_bounded_changes(self, blocks: TomlBlocks, told: set[str]) -> None:
+        """A bound that needed not say which change it means says so now, where there may be further ones.
+
+        told : the features that versions say more about than before.
+        """
+        for index, bound in enumerate(self.file.family.cut_in_bounds):
+            if bound.feature in told:
+                meant = {"from": bound.from_state, "to": bound.to_state, "line": bound.line}
+                blocks.edit("cutin", index, _adds_keys(meant))
+
+    def _extend_versions(self, blocks: TomlBlocks) -> set[str]:
+        """Fill the versions the file has and add the others; the features that more is said about than before."""
         versions = self.file.family.versions
         line = self._line_of_new_versions()
         self._note_order()
         taken = {version.id for version in versions}
         sources = {source.id for source in self.file.family.sources}
         new_sources, tables, before = [], [], ""
+        told: set[str] = set()
         for index, parts_list in enumerate(self.comparison.lists):
             name, states = slug(parts_list.label), self.by_version[index]
             known = self._known_version(parts_list.label)
             if known is not None:
-                self._fill(blocks, known, states)
+                told |= self._fill(blocks, known, states)
                 before = known.id
                 continue
             name = unused(name, taken)
@@ -187,10 +193,12 @@ class _Extender:
                 new_sources.append(source_table(name, parts_list))
             based_on = before if index in self.comparison.changes_only and before else None
             tables.append(version_table(name, parts_list.label, states, based_on=based_on, line=line))
+            told |= set(states)
             before = name
         self._note_silent_versions()
         blocks.insert_after_last("source", new_sources, before=("feature", "version", "cutin"))
         blocks.insert_after_last("version", tables, before=("cutin",))
+        return told
 
     def _note_silent_versions(self) -> None:
         """Versions of the file whose lists were not given say nothing about what is new."""
@@ -202,8 +210,8 @@ class _Extender:
                 "or fill in what you know."
             )
 
-    def _fill(self, blocks: TomlBlocks, version: Version, states: Mapping[str, str]) -> None:
-        """Add to a version of the file what it does not say yet."""
+    def _fill(self, blocks: TomlBlocks, version: Version, states: Mapping[str, str]) -> set[str]:
+        """Add to a version of the file what it does not say yet; the features concerned."""
         missing = {name: state for name, state in states.items() if name not in version.states}
         for name, state in states.items():
             if version.states.get(name, state) != state:
@@ -213,6 +221,7 @@ class _Extender:
                 )
         if missing:
             blocks.edit("version", _index_of(self.file.family.versions, version.id), _adds_entries(missing))
+        return set(missing)
 
 
 def _index_of(items: Iterable[Feature | Version], name: str) -> int:
@@ -228,11 +237,14 @@ def _adds_states(states: Sequence[str]) -> Callable[[Any], None]:
 
 
 def _adds_entries(entries: Mapping[str, str]) -> Callable[[Any], None]:
+    return lambda table: add_entries(table, "states", entries)
+
+
+def _adds_keys(entries: Mapping[str, str]) -> Callable[[Any], None]:
     def add(table: Any) -> None:
-        if "states" not in table:
-            table["states"] = tomlkit.inline_table()
-        for name, state in entries.items():
-            table["states"][name] = state
+        for key, text in entries.items():
+            if key not in table:
+                table[key] = text
 
     return add
 
@@ -247,12 +259,13 @@ def _listed_value(feature: Feature, value: float | None, written: str) -> str | 
     return written
 
 
-def _far_enough(feature: Feature, written: str) -> bool:
+def _far_enough(feature: Feature, added: Iterable[str], written: str) -> bool:
+    """Whether a value lies more than twice the feature's tolerance from the listed states and from those added."""
     try:
-        value = parse_part_value(written, feature.unit).value
+        value, *others = (parse_part_value(state, feature.unit).value for state in (written, *added) if state != ABSENT)
     except NotationError:
         return False
-    apart = [abs(log(value / listed)) for listed in feature.values if listed is not None]
+    apart = [abs(log(value / other)) for other in (*others, *feature.values) if other is not None]
     return min(apart, default=1e9) > 2 * log(1 + feature.tolerance) + 1e-9
 
 

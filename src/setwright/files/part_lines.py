@@ -13,7 +13,7 @@ _ONE_REFERENCE = re.compile(r"([A-Za-z]{1,4})[- ]?(\d{1,4})(?:-?([A-Za-z]))?(?!\
 _REFERENCES = re.compile(rf"{_REFERENCE}(?:\s*(?:,|&|\+|and|-|to|thru|through)\s*{_REFERENCE})*", re.IGNORECASE)
 _RANGE = re.compile(rf"({_REFERENCE})\s*(?:-|to|thru|through)\s*({_REFERENCE})", re.IGNORECASE)
 _BEFORE = re.compile(r"[\s•*–-]*(?:(?P<number>\d[\w./-]*)[).:]?\s+(?=[A-Za-z]{1,4}[- ]?\d))?")
-_AFTER = re.compile(r"[\s,:;.=–-]*(?=[\s,:;=–-]|$|\.\D)[\s,:;=–-]*")
+_AFTER = re.compile(r"[\s,:;=–-]*(?:\.(?=\s|$))?[\s,:;=–-]*")
 _NAMED_NUMBER = re.compile(
     r"\b(?:part|pt|stock|cat|catalog|order)\.?\s*(?:no|number|num|#)\.?\s*(?P<number>[\w./-]*\d[\w./-]*)", re.IGNORECASE
 )

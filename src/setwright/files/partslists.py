@@ -91,7 +91,11 @@ class _Reader:
             return
         for part in found:
             before = self.parts.setdefault(part.reference, part)
-            if before is not part and before.said != part.said:
+            if before is part:
+                continue
+            if before.said == part.said:
+                self.passed_over.append(f"line {line}: {part.reference} again, as on line {before.line}")
+            else:
                 why = f"{part.reference} stands on line {before.line} already, with something else; keep one of them"
                 self.unread.append(UnreadLine(line, text.strip(), why))
 

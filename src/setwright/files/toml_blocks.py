@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -55,9 +55,8 @@ class TomlBlocks:
         document = tomlkit.parse(block.body)
         table = document[kind][0]  # type: ignore[index]
         change(table)
-        for item in table.values():
-            _space_before_brace(item)
-        block.body = tomlkit.dumps(document)
+        text = tomlkit.dumps(document)
+        block.body = re.sub(r"(?<!\r)\n", "\r\n", text) if self._newline == "\r\n" else text
 
     def has(self, kind: str, index: int) -> bool:
         """Whether table number `index` of a kind, from 0, has a header of its own."""
@@ -117,9 +116,21 @@ def _block(kind: str, index: int, lines: list[str]) -> _Block:
     return _Block(kind, index, "".join(lines[:end]), "".join(lines[end:]))
 
 
-def _space_before_brace(item: Any) -> None:
-    """`{ a = 1, b = 2 }`: the library leaves the last space out when it adds an entry."""
-    if isinstance(item, InlineTable):
-        entries = [entry for key, entry in item.value.body if key is not None]
-        if entries and item.as_string().startswith("{ ") and not item.as_string().endswith(" }"):
-            entries[-1].trivia.trail = " "
+
+def add_entries(table: Any, key: str, entries: Mapping[str, str]) -> None:
+    """Add text entries, under names that need no quotes, to the table under `key`.
+
+    That table may stand in braces, under a header of its own, or not be there yet.
+    """
+    known = table.get(key)
+    if known is not None and not isinstance(known, InlineTable):
+        for name, text in entries.items():
+            known[name] = text
+        return
+    # Written as text and read again, because the library leaves spaces out where it adds to a table in braces.
+    begun = known.as_string().rstrip()[:-1].rstrip(" \t,") if known is not None else "{"
+    new = ", ".join(f"{name} = {tomlkit.item(text).as_string()}" for name, text in entries.items())
+    written = tomlkit.parse(f"{key} = {begun}{' ' if begun == '{' else ', '}{new} }}").item(key)
+    if known is not None:
+        written.trivia.comment_ws, written.trivia.comment = known.trivia.comment_ws, known.trivia.comment
+    table[key] = written

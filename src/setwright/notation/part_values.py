@@ -215,17 +215,16 @@ class _Reading:
         self.quantities.append((found, written.strip()))
         self.position = end
         paired = _PAIRED_VOLTS.match(self.text, end)
-        if found.unit != "F" or paired is None or not self._is_volts(paired):
+        if found.unit != "F" or paired is None:
             return
-        self.quantities.append((Quantity(float(read_number(paired["volts"])), "V"), paired["volts"]))
-        self.position = paired.end()
-
-    def _is_volts(self, paired: re.Match[str]) -> bool:
-        known = unit_of(paired["word"]) if paired["word"] else ("V", 1)
-        return known is not None and known[0] == "V" and known[1] == 1
+        unit = unit_of(paired["word"]) if paired["word"] else None
+        if unit is None or unit == ("V", 1):  # ".05/400 paper" and ".05/400 V", but not ".05/20 mfd"
+            self.quantities.append((Quantity(float(read_number(paired["volts"])), "V"), paired["volts"]))
+            self.position = paired.end() if unit else paired.end("volts")
 
     def _read_bare(self, number: re.Match[str]) -> bool:
-        """A number without a unit: the value where one is wanted, half a watt behind a resistance."""
+        """A number without a unit: the value where one is wanted and no word stands before it ("note 3" is none),
+        half a watt behind a resistance."""
         written = number.group()
         after = self.text[number.end() : number.end() + 1]
         letters = re.compile(r"\d{1,4}[RrKkMUuNnPp]\d{1,3}(?![\w.])").match(self.text, self.position)
@@ -241,7 +240,7 @@ class _Reading:
         pair = _PAIRED_VOLTS.match(self.text, number.end())
         if after in ("-", ".", "/") and not (pair and written.startswith((".", "0.", "0,"))):
             return False
-        if self._has_value() or (self.unit is None and not pair):
+        if self._has_value() or self.words or (self.unit is None and not pair):
             return False
         self._refuse_near_unit(number)
         self._keep(parse_quantity(written, self.unit or "F"), written, number.end())
