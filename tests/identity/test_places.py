@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from setwright.identity.model import Family, Line, SerialBlock
+from setwright.identity.model import CutInBound, Family, Line, SerialBlock
 from setwright.identity.places import Place, axis_of, describe, locate, positions_of, standable_places
 
 NOTHING = np.empty(0, dtype=np.int64)
@@ -83,3 +83,8 @@ def test_in_cells_of_one_position_a_set_stands_behind_its_own():
     axis = axis_of(family(last_serial=6), "main", NOTHING)
     standable = standable_places(axis, [Place("main", 3, 3)], np.arange(7))
     assert list(standable.weights) == [0, 0, 0, 1, 0, 0, 0]
+
+
+def test_an_estimated_end_never_cuts_off_a_documented_bound():
+    bounded = family(cut_in_bounds=(CutInBound("a", "a0", "a1", after=40, before=90),))
+    assert axis_of(bounded, "main", np.array([20])).last == 90

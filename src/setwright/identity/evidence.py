@@ -18,8 +18,8 @@ import numpy as np
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.history import LineHistory
 from setwright.identity.likelihood import log_likelihood_by_code
-from setwright.identity.model import Family, Survivors
-from setwright.identity.places import Axis
+from setwright.identity.model import Family, ImpossibleHistory, Survivors
+from setwright.identity.places import FRACTION_UNIT, Axis
 
 UNIFORM_SHARE = 0.3
 """Share of the cells spread evenly over the axis, whatever the evidence says."""
@@ -88,11 +88,14 @@ def steps_of_line(
             yield np.append(ratio, [0.0, 0.0])[seen[rows]]
 
     steps = steps_from_items(survivors.position[rows], len(history.changes), log_ratios(), axis)
-    return _within_bounds(steps, history)
+    return steps if axis.unit == FRACTION_UNIT else _within_bounds(steps, history)
 
 
 def _within_bounds(steps: Steps, history: LineHistory) -> Steps:
-    """Steps with no probability left outside the documented bounds."""
+    """Steps with no probability left outside the documented bounds.
+
+    Raises ImpossibleHistory where a bound leaves a change no serial of the axis.
+    """
     changes = history.changes
     cuts = [c.earliest - 1 for c in changes if c.earliest is not None] + [
         c.latest for c in changes if c.latest is not None
@@ -106,6 +109,11 @@ def _within_bounds(steps: Steps, history: LineHistory) -> Steps:
             row[steps.ends < change.earliest] = -np.inf
         if change.latest is not None:
             row[steps.ends > change.latest] = -np.inf
+        if row.max() == -np.inf:
+            raise ImpossibleHistory(
+                f"Change {change.id}: the documented bounds leave it no serial between {steps.first} and "
+                f"{steps.ends[-1]}, the first and last of the line. Correct the bound or the last serial."
+            )
     return Steps(steps.first, steps.ends, levels)
 
 

@@ -42,7 +42,7 @@ def explain(
     sentences += _suspect_sentences(family, observations, latest, verdict[0])
     sentences += _misfit_sentences(misfit_p_value)
     sentences += _condition_sentences(condition, bool(observations))
-    sentences += _next_sentences(family, verdict, looks, batches)
+    sentences += _next_sentences(family, looks, batches)
     return tuple(sentences)
 
 
@@ -65,10 +65,14 @@ def _gap_sentences(family: Family, first: VerdictEntry) -> list[str]:
     """For a set between two versions: which changes it has and which not."""
     if first.between is None:
         return []
-    block = [change for change, p in first.applied.items() if 0.0 < p < 1.0]
-    labels = {change: family.feature(change.split(":")[1]).label for change in block}
-    made = [labels[c] for c in block if first.applied[c] >= SETTLED]
-    not_made = [labels[c] for c in block if first.applied[c] <= 1 - SETTLED]
+    made, not_made = [], []
+    for change, probability in first.applied.items():
+        feature = change.split(":")[1]
+        named = f"{family.feature(feature).label} ({first.states[feature]})"
+        if SETTLED <= probability < 1.0:
+            made.append(named)
+        elif 0.0 < probability <= 1 - SETTLED:
+            not_made.append(named)
     sentences = []
     if made:
         sentences.append(f"Of the changes between the two it already has: {', '.join(made)}.")
@@ -122,8 +126,8 @@ def _misfit_sentences(p_value: float) -> list[str]:
     if p_value >= MISFIT_LIMIT:
         return []
     return [
-        f"No documented history explains the set well: of sets made by the best ones only {percent(p_value)} would look "
-        "as odd. Check the readings, the serial, and whether a version is missing from the documents."
+        f"No documented history explains the set well: of sets made by the best ones only {percent(p_value)} would "
+        "look as odd. Check the readings, the serial, and whether a version is missing from the documents."
     ]
 
 
@@ -134,12 +138,22 @@ def _condition_sentences(condition: dict[str, float], anything_seen: bool) -> li
     return [f"As a whole the set looks {likeliest} ({percent(condition[likeliest])})."]
 
 
-def _next_sentences(
-    family: Family, verdict: tuple[VerdictEntry, ...], looks: tuple[Look, ...], batches: tuple[Batch, ...]
-) -> list[str]:
+def _next_sentences(family: Family, looks: tuple[Look, ...], batches: tuple[Batch, ...]) -> list[str]:
+    if not looks:
+        return ["Nothing is left to look at."]
     if not batches:
-        return ["Nothing that is left to look at would tell more."] if not looks else []
-    best = max(batches, key=lambda batch: batch.bits_per_minute)
-    labels = [family.feature(f).label for f in best.features]
+        return ["Nothing that is left to look at would tell more."]
+    quickest = max(batches, key=lambda batch: batch.bits_per_minute)
+    richest = max(batches, key=lambda batch: batch.bits)
+    sentences = [f"Best next look for the time it takes: {_batch_text(family, quickest)}."]
+    if richest.bits > 1.5 * quickest.bits:
+        sentences.append(f"Most is still to be learnt here: {_batch_text(family, richest)}.")
+    return sentences
+
+
+def _batch_text(family: Family, batch: Batch) -> str:
+    labels = [family.feature(feature).label for feature in batch.features]
     named = ", ".join(labels[:4]) + (f" and {len(labels) - 4} more" if len(labels) > 4 else "")
-    return [f"Best next look ({best.access}, about {best.minutes:.0f} minutes, {best.bits:.1f} bits): {named}."]
+    minutes = max(round(batch.minutes), 1)
+    time = f"about {minutes} minute" if minutes == 1 else f"about {minutes} minutes"
+    return f"{batch.access}, {time}, {batch.bits:.2g} bits: {named}"

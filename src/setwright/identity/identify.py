@@ -228,6 +228,10 @@ def _warnings(family: Family, bench_set: BenchSet, survivors: Survivors, axes: d
             continue
         line = f" of line {axis.line}" if len(axes) > 1 else ""
         if axis.unit == FRACTION_UNIT:
+            if any(bound.line == axis.line for bound in family.cut_in_bounds):
+                warnings.append(
+                    f"The documented cut-in bounds{line} are not used: without a serial they have no place."
+                )
             warnings.append(
                 f"No serial{line} is known: places in the run are fractions of it, 0 the first set, 1 the last."
             )

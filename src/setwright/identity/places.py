@@ -114,7 +114,8 @@ def axis_of(family: Family, line: str, known_positions: np.ndarray) -> Axis:
 
     Without a last serial the end is m + m/n - 1, rounded up, with m the largest of the n known serials
     counted from the first (the classical unbiased estimate for serials drawn without replacement from
-    1 … N; from memory). Without any serial the run has `FRACTION_POSITIONS` equal positions.
+    1 … N; from memory), or a documented cut-in bound beyond it. Without any serial the run has
+    `FRACTION_POSITIONS` equal positions, on which documented bounds have no place.
     """
     blocks = blocks_of(family, line)
     first = min(block.starts_at for block in blocks)
@@ -125,6 +126,9 @@ def axis_of(family: Family, line: str, known_positions: np.ndarray) -> Axis:
         return Axis(line, 1, FRACTION_POSITIONS, FRACTION_UNIT, ((1, FRACTION_POSITIONS),), inferred=True)
     largest, count = int(known_positions.max()) - first + 1, len(known_positions)
     last = first - 1 + largest + -(-largest // count) - 1
+    for bound in family.cut_in_bounds:
+        if bound.line == line:
+            last = max(last, (bound.after or first - 1) + 1, bound.before or first)
     return Axis(line, first, last, SERIAL_UNIT, ((first, last),), inferred=True)
 
 
