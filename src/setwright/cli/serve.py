@@ -28,11 +28,17 @@ def serve(
 
 
 def run_site(
-    files: list[str], *, port: int, data: Path | None = None, open_browser: bool = False, path: str = "/"
+    files: list[str],
+    *,
+    port: int,
+    data: Path | None = None,
+    open_browser: bool = False,
+    path: str = "/",
+    tell_files: bool = True,
 ) -> None:
     """Prepares the data folder, takes the files in, prints the address as one line and serves until stopped.
 
-    path : the page whose address is printed and opened.
+    path : the page whose address is printed and opened. tell_files : say on stderr what was taken in.
     """
     from setwright.workbench import server
 
@@ -41,8 +47,9 @@ def run_site(
         if files:
             from setwright.workbench.services.imports import import_files
 
-            for imported in import_files(files):
-                print(imported, file=sys.stderr)
+            imported = import_files(files)
+            if tell_files:
+                print(*imported, sep="\n", file=sys.stderr)
         server.serve(port, ready=lambda address: _announce(address, open_browser), path=path)
     except server.CannotServe as error:
         print(error, file=sys.stderr)

@@ -20,7 +20,7 @@ class LookRow:
 
 @dataclass(frozen=True, slots=True)
 class BatchSection:
-    """What is looked at together once the set is open so far."""
+    """What is looked at together once the set is open so far. A single look repeats no figure of the batch."""
 
     access: str
     heading: str
@@ -54,11 +54,19 @@ def _section(family: Family, batch: Batch, by_feature: dict[str, Look]) -> Batch
     return BatchSection(
         access=batch.access,
         heading=words[0].upper() + words[1:],
-        time=minutes_in_words(batch.minutes),
+        time=_time(batch.minutes, sum(family.feature(feature).minutes for feature in batch.features)),
         worth=bits_in_words(batch.bits),
-        looks=tuple(_row(family, feature, by_feature) for feature in batch.features),
+        looks=tuple(_row(family, feature, by_feature if len(batch.features) > 1 else {}) for feature in batch.features),
         cautions=batch.cautions,
     )
+
+
+def _time(minutes: float, looking: float) -> str:
+    """How long a batch takes, and how much of that goes into opening the set so far."""
+    opening = minutes - looking
+    if opening < 0.5:
+        return minutes_in_words(minutes)
+    return f"{minutes_in_words(minutes)}, {minutes_in_words(opening)} of it for opening"
 
 
 def _row(family: Family, feature: str, by_feature: dict[str, Look]) -> LookRow:

@@ -39,7 +39,7 @@ def shelf_row(record: SetRecord) -> ShelfRow:
         batch = batches[0]
         labels = [look.label for look in batch.looks]
         some = [*labels[:3], count(len(labels) - 3, "more look")] if len(labels) > 4 else labels
-        step = f"{batch.heading}, {batch.time}: {listing(some)}."
+        step = f"{batch.heading} ({batch.time}): {listing(some)}."
     return ShelfRow(
         record=record,
         facts=facts,
