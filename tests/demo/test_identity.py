@@ -63,7 +63,7 @@ def test_without_the_two_most_telling_observations_the_verdict_changes(seed: int
 @pytest.mark.parametrize("seed", SEEDS)
 def test_there_is_something_left_to_look_at_and_no_lead_is_lifted(seed: int) -> None:
     answer = answer_of(seed)
-    family, bench, _ = inputs(seed)
+    _, bench, _ = inputs(seed)
     assert answer.next
     assert all(look.access != "lead lifted" for look in answer.next)
     undecided = {o.feature for o in bench.observations if o.cannot_tell}

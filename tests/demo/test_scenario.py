@@ -1,8 +1,9 @@
-"""What the generator promises: readable files, a transitional set, two altered parts and one misread, one seed one story."""
+"""What the generator promises: readable files, a transitional set, two altered parts and one misread."""
 
 from __future__ import annotations
 
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -58,7 +59,7 @@ def factory_states(family: FamilyScenario, line: str, position: int) -> dict[str
     states = dict(family.family.versions_of(line)[0].states)
     counts: dict[str, int] = {}
     versions = family.family.versions_of(line)
-    for before, after in zip(versions, versions[1:], strict=False):
+    for before, after in pairwise(versions):
         for feature, state in after.states.items():
             if before.states[feature] != state:
                 counts[feature] = counts.get(feature, 0) + 1

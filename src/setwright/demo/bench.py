@@ -13,6 +13,8 @@ from setwright.demo.case import BenchCase
 from setwright.demo.plans import BenchPlan
 from setwright.identity.model import ACCESSES, Family
 
+PARTLY_LEGIBLE = "   # * stands for whatever cannot be read, ? would be one character"
+
 
 @dataclass(frozen=True, slots=True)
 class Seen:
@@ -71,8 +73,7 @@ def set_file(family: Family, plan: BenchPlan, case: BenchCase, seen: tuple[Seen,
         'format = "setwright-set/1"',
         f"id = {_quoted(plan.id)}",
         f"family = {_quoted(family.id)}",
-        f"serial = {_quoted(serial)}"
-        + ("   # * stands for whatever cannot be read, ? would be one character" if plan.legible else ""),
+        f"serial = {_quoted(serial)}" + (PARTLY_LEGIBLE if plan.legible else ""),
         f"open_to = {_quoted(plan.open_to)}",
     ]
     for observation in seen:

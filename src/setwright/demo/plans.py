@@ -32,7 +32,8 @@ class BenchPlan:
     touched : features that look serviced although the part is the factory's, with a note.
     undecided : features that were looked at and could not be decided, with a note.
     unsure : how sure the reader was, where not certain. notes : remarks by feature.
-    legible : only so many of the serial's last digits can be read; None: all of it. dated_part : the part that carries a date code.
+    legible : only so many of the serial's last digits can be read; None: all of it.
+    dated_part : the part that carries a date code.
     """
 
     id: str
@@ -75,7 +76,7 @@ class FamilyPlan:
     other: tuple[str, ...] = (
         "replaced by hand-made work",
         "taken from some other set",
-        "rebuilt, nothing original left",
+        "rebuilt from scratch",
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -174,7 +174,7 @@ class _Row:
         forms = (state, format_modern(value, feature.unit), format_period(value, feature.unit))
         return str(self.rng.choice(forms))
 
-    def _remarks(self) -> Mapping[str, str]:
+    def _remarks(self) -> dict[str, str]:
         cells: dict[str, str] = {}
         if self.rng.random() < 0.3:
             cells["note"] = str(self.rng.choice(REMARKS))
