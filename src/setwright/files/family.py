@@ -67,7 +67,10 @@ def _build(toml: TomlFile, checked: Checked[FamilyShape], problems: ProblemList)
     blocks = build_blocks(toml, checked, problems)
     check_range(toml, shape, blocks, problems)
     features = build_features(toml, checked, line_ids, problems)
+    before = len(problems)
     versions = build_versions(toml, checked, features, problems)
+    tables = toml.data.get("version", [])
+    complete = len(problems) == before and isinstance(tables, list) and len(versions) == len(tables)
     family = Family(
         id=shape.id,
         name=shape.name,
@@ -83,7 +86,7 @@ def _build(toml: TomlFile, checked: Checked[FamilyShape], problems: ProblemList)
         introduced=shape.introduced,
         discontinued=shape.discontinued,
     )
-    bounds = build_bounds(toml, checked, family, problems)
+    bounds = build_bounds(toml, checked, family, complete, problems)
     return replace(family, cut_in_bounds=bounds)
 
 

@@ -67,10 +67,14 @@ def documented_changes(family: Family) -> list[DocumentedChange]:
 
 
 def build_bounds(
-    toml: TomlFile, checked: Checked[FamilyShape], family: Family, problems: ProblemList
+    toml: TomlFile, checked: Checked[FamilyShape], family: Family, complete: bool, problems: ProblemList
 ) -> tuple[CutInBound, ...]:
-    """The bounds with feature, from, to and line filled in; contradictions between them are noted."""
-    reader = _BoundReader(toml, checked, family, problems)
+    """The bounds with feature, from, to and line filled in; contradictions between them are noted.
+
+    complete : whether every version of the file was read; if not, which changes there are is not known, and
+        only what stands in the bounds themselves is checked.
+    """
+    reader = _BoundReader(toml, checked, family, complete, problems)
     placed = [bound for path, table in checked.tables("cutin") if (bound := reader.read(path, table)) is not None]
     _check_histories(toml, family, reader, placed, problems)
     return tuple(item.bound for item in placed)
@@ -79,8 +83,16 @@ def build_bounds(
 class _BoundReader:
     """Reads one [[cutin]] after another against the changes that the versions document."""
 
-    def __init__(self, toml: TomlFile, checked: Checked[FamilyShape], family: Family, problems: ProblemList) -> None:
+    def __init__(
+        self,
+        toml: TomlFile,
+        checked: Checked[FamilyShape],
+        family: Family,
+        complete: bool,
+        problems: ProblemList,
+    ) -> None:
         self.toml = toml
+        self.complete = complete
         self.checked = checked
         self.family = family
         self.problems = problems
@@ -103,7 +115,7 @@ class _BoundReader:
             return None
         from_state = self._state(path, "from", table.from_state, feature)
         to_state = self._state(path, "to", table.to_state, feature)
-        if len(self.problems) > before:
+        if len(self.problems) > before or not self.complete:
             return None
         found = self._which(path, table, feature, from_state, to_state)
         if found is None:

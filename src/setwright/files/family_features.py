@@ -8,7 +8,7 @@ from math import log1p
 from setwright.files.problems import ProblemList, quoted
 from setwright.files.shape_check import Checked
 from setwright.files.shapes import RESERVED, FamilyShape, FeatureShape
-from setwright.files.states import apart, read_value
+from setwright.files.states import ROUNDING, apart, read_value
 from setwright.files.suggest import OTHER, nearest
 from setwright.files.toml_lines import Path
 from setwright.files.toml_text import TomlFile
@@ -153,7 +153,7 @@ def _refuse_overlaps(
     tolerance = _DEFAULT_TOLERANCE if table.tolerance is None else table.tolerance
     numbers = [(index, value) for index, value in enumerate(values) if value is not None]
     for (one, low), (other, high) in combinations(numbers, 2):
-        if apart(low, high) <= 2 * log1p(tolerance):
+        if apart(low, high) <= 2 * log1p(tolerance) + ROUNDING:
             place = (*path, "states", other)
             between = format_modern(float(f"{(low * high) ** 0.5:.2g}"), table.unit)
             largest = (max(low, high) / min(low, high)) ** 0.5 - 1

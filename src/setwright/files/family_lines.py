@@ -34,7 +34,7 @@ def _check_sharing(toml: TomlFile, checked: Checked[FamilyShape], known: set[str
         if other is None:
             continue
         place = (*path, "shares_cutins_with")
-        if other not in known | checked.broken["line"]:
+        if other not in known and other not in checked.broken["line"]:
             message = f"there is no line {quoted(other)}; the lines are {', '.join(sorted(known))}"
             problems.add(toml.where(place), message, line=toml.line(place), suggestion=nearest(other, known))
         elif other == table.id:

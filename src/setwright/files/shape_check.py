@@ -26,12 +26,20 @@ _STAND_INS = {"access": "outside", "permanence": "soldered", "kind": "other", "n
 """Take the place of a required value that was refused, where no further check looks at it."""
 
 
+class _Everything(set[str]):
+    """Holds every id: those of a list of tables that could not be read at all."""
+
+    def __contains__(self, item: object) -> bool:
+        return True
+
+
 @dataclass(frozen=True)
 class Checked(Generic[ShapeType]):
     """What is left of a file after everything that does not fit its shape was noted and taken out.
 
     numbers : for each list of tables the places its remaining tables had in the file.
-    broken : for each list of tables the ids of those taken out: known, but not to be looked into.
+    broken : for each list of tables the ids of those taken out: known, but not to be looked into. Of a list
+        that could not be read at all it holds every id.
     """
 
     shape: ShapeType
@@ -110,6 +118,8 @@ def _take_out(model: type[BaseModel], data: dict[str, Any], paths: list[Path], b
             data[kind].pop(path[1], None)
         else:
             data.pop(kind, None)
+            if kind in lists:
+                broken[kind] = _Everything()
             if kind in _key_names(model) and model.model_fields[kind].is_required():
                 data[kind] = _STAND_INS.get(kind, "unknown")
 

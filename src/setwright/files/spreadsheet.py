@@ -25,8 +25,7 @@ _CUT_SHORT = re.compile(r"\d(?:[.,]\d+)?[eE]\+\d+")
 _DECIMAL = re.compile(r"\d+[.,]0+")
 _MONTHS = "jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec"
 _NUMERIC_DATE = re.compile(r"\d{1,2}[-/.]\d{1,2}[-/.](?:\d{2}|\d{4})|\d{4}[-/.]\d{1,2}[-/.]\d{1,2}(?:[ T]\d.*)?")
-_MONTH = rf"(?:{_MONTHS})[a-z]*"
-_MONTH_DATE = re.compile(rf"(?:\d{{1,2}}[-\s])?{_MONTH}[-\s]\d{{1,4}}|\d{{1,2}}[-\s]{_MONTH}", re.IGNORECASE)
+_MONTH_DATE = re.compile(rf"(?:\d{{1,2}}-)?(?:{_MONTHS})-\d{{2,4}}|\d{{1,2}}-(?:{_MONTHS})", re.IGNORECASE)
 _ERRORS = ("#NAME?", "#REF!", "#VALUE!", "#N/A", "#DIV/0!", "#NULL!", "#NUM!", "#SPILL!", "#CALC!")
 
 

@@ -11,7 +11,7 @@ from setwright.files.suggest import OTHER, near_miss
 from setwright.identity.model import ABSENT, Feature
 from setwright.notation import NotationError, parse_part_value
 
-_ROUNDING = 1e-9
+ROUNDING = 1e-9
 """Two ways of writing one value may differ by this in its logarithm."""
 _BEGINS_AS_NUMBER = re.compile(r"\s*[+-]?\s*[.,]?[\d½¼¾⅓⅔⅛]")
 
@@ -84,7 +84,7 @@ def _numeric(feature: Feature, text: str, measured: bool, m_means_thousand: bool
         raise StateProblem(
             f'{error.message}; if it is something other than a value, write "{OTHER} {text.strip()}"', error.suggestion
         ) from error
-    reach = math.log1p(feature.tolerance) + _ROUNDING
+    reach = math.log1p(feature.tolerance) + ROUNDING
     for state, listed in zip(feature.states, feature.values, strict=True):
         if listed is not None and apart(value, listed) <= reach:
             return SeenState(state, listed=True)
@@ -106,7 +106,7 @@ def listed_state(feature: Feature, text: str, *, m_means_thousand: bool = False)
         except NotationError as error:
             raise StateProblem(error.message, error.suggestion) from error
         for state, listed in zip(feature.states, feature.values, strict=True):
-            if listed is not None and apart(value, listed) <= _ROUNDING:
+            if listed is not None and apart(value, listed) <= ROUNDING:
                 return state
     known = ", ".join(quoted(state) for state in feature.all_states)
     message = f"{quoted(text)} is not among the states of {feature.id}: {known}"
