@@ -38,6 +38,9 @@ ALIKE = [
     ("S1 band switch", "S1 band switch, 3 position"),
     ("C1 20-20 mfd 450 V", "C1 20/20 uF 450 V"),
     ("L2 choke 10 H", "L2 10 henries, choke 320 ohms"),
+    ("C9 40-20 mfd 150 V", "C9A 40 mfd 150 V\nC9B 20 mfd 150 V"),
+    ("C1A, C1B tuning gang", "C1 tuning gang, 2 section"),
+    ('SP1 Speaker, 5" p.m. 49-100', "SP1 Speaker, 5 inch PM 49-100"),
 ]
 
 
@@ -57,7 +60,7 @@ def test_another_way_of_writing_is_no_difference(one, other):
         ("R7 1000 ohms 1 W", "R7 1000 ohms 2 W", "W", ("1 W", "2 W"), "underside", "soldered"),
         ("V1 6SB7Y", "V1 6BE6", None, ("6SB7Y", "6BE6"), "back off", "plugged"),
         ("T1 output transformer 52-1", "T1 output transformer 52-2", None, ("52-1", "52-2"), "chassis out", "riveted"),
-        ("M1 label, white", "M1 label, yellow", None, ("label white", "label yellow"), "outside", "stamped"),
+        ("M1 label, white", "M1 label, yellow", None, ("white", "yellow"), "outside", "stamped"),
         ("L1 choke 10 H", "L1 choke 20 H", "H", ("10 H", "20 H"), "chassis out", "riveted"),
         ("C1 20-20 mfd", "C1 40-20 mfd", None, ("20-20 mfd", "40-20 mfd"), "chassis out", "consumable"),
     ],
@@ -116,6 +119,14 @@ def test_states_that_no_marking_tells_apart_are_left_out():
 def test_the_rating_of_a_replacement_does_not_pass_for_the_one_documented():
     found = only("C12 .05 mfd 400 V", "C12 .05 mfd 600 V")
     assert abs(log(450 / 400)) > log(1 + found.tolerance)
+
+
+def test_the_sections_of_one_can_are_one_piece_of_evidence():
+    comparison = compare_lists(lists("C9 40-20 mfd\nR1 1 k", "C9A 80 mfd\nC9B 50 mfd\nR1 1 k"))
+    assert [one.reference for one in comparison.proposals] == ["C9A"]
+    assert "same part as C9A" in comparison.differences[1].notes[-1]
+    apart = proposals("C9A 40 mfd\nC9B 20 mfd", "C9A 80 mfd\nC9B 20 mfd", "C9A 80 mfd\nC9B 50 mfd")
+    assert set(apart) == {"C9A", "C9B"}
 
 
 def test_what_is_not_proposed_is_said():

@@ -176,6 +176,16 @@ def test_a_bound_still_means_the_change_it_meant():
     assert 'after = 4000\nfrom = "6SB7Y"\nto = "6BE6"\nline = "main"\n' in extension.text
 
 
+def test_words_are_found_again_and_a_new_wording_is_a_new_state():
+    white, yellow = "M1 Label, tube location, white", "M1 Label, yellow, tube location"
+    text = new_family_text(compared(("Early", white), ("Late", yellow)), "f", "F")
+    assert extended(text, ("Early", white), ("Late", yellow))[0].text == text
+    _, family = extended(text, ("Late", yellow), ("Last", "M1 Label, tube location, green"))
+    assert family.feature("m1").states[:2] == ("white", "yellow")
+    assert [version.states["m1"] for version in family.versions[:2]] == ["white", "yellow"]
+    assert "green" in family.versions[2].states["m1"]
+
+
 def test_line_ends_of_the_file_are_kept():
     text = FAMILY.replace("\n", "\r\n")
     extension, _ = extended(text, ("Early", EARLY), ("Export", EXPORT))

@@ -82,6 +82,32 @@ def test_each_section_of_a_can_goes_to_its_own_reference():
     assert one("C1 40-20 mfd 150 V").sections == (4e-5, 2e-5)
 
 
+@pytest.mark.parametrize("references", ["C9A, C9B", "C9 A/B", "C9A,B", "C9-A & B"])
+def test_sections_are_named_in_several_ways(references):
+    parts = read_part_line(1, f"{references}  34-5500  Electrolytic, 40-20 mfd., 150 V.   1.60")
+    assert [(part.reference, part.value.value) for part in parts] == [("C9A", 4e-5), ("C9B", 2e-5)]
+
+
+@pytest.mark.parametrize(
+    "price", ["   .25", "  1.60", "  $1.60", " $2", "    -", "  .15 ea.", "  —", "  12.50 each", "  .25 net"]
+)
+def test_prices_at_the_end_of_a_line_are_left_out(price):
+    found = read_parts_list(f"C3  32-1170  .05 mfd., 200 V., paper{price}\n".encode())
+    assert (found.parts["C3"].value, found.parts["C3"].words) == (PartValue(5e-8, "F", None, 200), "paper")
+    assert "prices" in found.passed_over[0]
+
+
+def test_a_value_without_unit_is_not_taken_for_a_price():
+    assert read_parts_list(b"C3   .05\n").parts["C3"].value == PartValue(5e-8, "F")
+    assert read_parts_list(b"Ref,Value\nC3,.05\n").parts["C3"].value == PartValue(5e-8, "F")
+    assert '".05" needs a unit' in read_parts_list(b"R1 1 k\nC3 paper   .05\n").unread[0].why
+
+
+def test_a_gang_or_trimmer_needs_no_value():
+    part = one("C1  30-1001  Tuning gang, 2 section")
+    assert (part.value, part.kind.permanence, part.number) == (None, "riveted", "30-1001")
+
+
 @pytest.mark.parametrize(
     ("text", "why"),
     [

@@ -6,26 +6,18 @@ voltage changed together was changed once, and is replaced as a whole.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import combinations
-from math import log
 
+from setwright.files.part_aspects import ASPECT_NAMES, ASPECTS, parts_of, same_sections, states_of
 from setwright.files.part_kinds import PartKind
 from setwright.files.part_lines import ListedPart
+from setwright.files.part_states import also, check_words, label_of, numbers, plain_words, shown, tolerance_for
 from setwright.files.partslists import PartsList
 from setwright.files.suggest import squeezed
 from setwright.identity.model import ABSENT
-from setwright.notation import NotationError, format_modern, format_period, parse_part_value
 
-DEFAULT_TOLERANCE = 0.2
-_RATING_TOLERANCE = 0.05
-"""Ratings are read off the part: 450 volts on a replacement must not pass for 400."""
-_NARROWER = (0.1, 0.05, 0.02, 0.01)
-_PRESENT = "present"
 _NOT_UNDERSTOOD = "line"
-_LITTLE_WORDS = frozenset(("a", "and", "the", "of", "for", "to", "in", "with", "on", "type"))
 _FEW_REFERENCES = 0.6
 
 
@@ -76,102 +68,12 @@ class Comparison:
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
-    """What one list says of one aspect: `key` is equal where the meaning is, `shown` as the list has it."""
-
-    key: object
-    shown: str
-
-
-Aspect = Callable[[ListedPart], Said | None]
-
-
-def _value(part: ListedPart) -> Said | None:
-    if part.sections:
-        return Said(part.sections, part.value_text)
-    return Said(part.value.value, value_state(part)) if part.value else None
-
-
-def value_state(part: ListedPart) -> str:
-    """The value as the list writes it, where it reads back as the same value in any file; else the period way."""
-    assert part.value is not None
-    value, unit = part.value.value, part.value.unit
-    for text in (part.value_text, format_modern(value, unit)):
-        if _reads_back(text, value, unit):
-            return text
-    return format_period(value, unit)
-
-
-def _reads_back(text: str, value: float, unit: str) -> bool:
-    if not re.search(r"[A-Za-zΩ]", text):
-        return False
-    try:
-        readings = [parse_part_value(text, unit, m_means_thousand=flag).value for flag in (False, True)]
-    except NotationError:
-        return False
-    return readings == [value, value]
-
-
-def _tube(part: ListedPart) -> Said | None:
-    return Said(squeezed(part.tube), part.tube) if part.tube else None
-
-
-def _made(part: ListedPart) -> Said | None:
-    return Said(part.made, part.made) if part.made else None
-
-
-def _rating(unit: str) -> Aspect:
-    def rating(part: ListedPart) -> Said | None:
-        value = part.value
-        if value is None:
-            return None
-        rated = value.rated_volts if unit == "V" else value.rated_watts
-        return None if rated is None else Said(rated, format_modern(rated, unit))
-
-    return rating
-
-
-def _number(part: ListedPart) -> Said | None:
-    return Said(squeezed(part.number), part.number) if part.number else None
-
-
-def _words(part: ListedPart) -> Said | None:
-    return Said(_word_set(part.words), part.words) if part.words else None
-
-
-def _word_set(text: str) -> frozenset[str]:
-    words = re.findall(r"\w+", text.casefold())
-    return frozenset(word.removesuffix("s") for word in words if word not in _LITTLE_WORDS)
-
-
-ASPECTS: Mapping[str, Aspect] = {
-    "value": _value,
-    "tube": _tube,
-    "made": _made,
-    "volts": _rating("V"),
-    "watts": _rating("W"),
-    "number": _number,
-    "words": _words,
-}
-"""What can differ, the most telling first."""
-
-ASPECT_NAMES = {
-    "value": "value",
-    "tube": "tube type",
-    "made": "construction",
-    "volts": "rated voltage",
-    "watts": "wattage",
-    "number": "part number",
-    "words": "wording",
-}
-
-
 def compare_lists(lists: Sequence[PartsList], changes_only: Collection[int] = ()) -> Comparison:
     """Compare parts lists of successive printings, the earliest first.
 
     changes_only : indices of lists that name only what changed; a reference missing there is as in the list before.
     """
+    lists = same_sections(lists)
     references = list(dict.fromkeys(reference for parts_list in lists for reference in parts_list.parts))
     found = _Findings(lists, frozenset(changes_only))
     for reference in references:
@@ -187,43 +89,6 @@ def compare_lists(lists: Sequence[PartsList], changes_only: Collection[int] = ()
     )
 
 
-def parts_of(reference: str, lists: Sequence[PartsList], changes_only: Collection[int]) -> list[ListedPart | None]:
-    """The part in each list, None where it is absent; a list of changes repeats the one before it."""
-    parts: list[ListedPart | None] = []
-    for index, parts_list in enumerate(lists):
-        part = parts_list.part(reference)
-        if part is None and index in changes_only and parts:
-            part = parts[-1]
-        parts.append(part)
-    return parts
-
-
-def states_of(aspect: str, parts: Sequence[ListedPart | None]) -> list[str | None]:
-    """The state of each list: the first writing of each meaning, "absent", or None where the list is silent."""
-    said = [ASPECTS[aspect](part) if part else None for part in parts]
-    firsts: list[Said] = []
-    states: list[str | None] = []
-    for part, one in zip(parts, said, strict=True):
-        if part is None:
-            states.append(ABSENT)
-            continue
-        if one is None:
-            states.append(None)
-            continue
-        same = next((first for first in firsts if _same(first.key, one.key)), None)
-        if same is None:
-            firsts.append(one)
-        states.append((same or one).shown)
-    return states
-
-
-def _same(one: object, other: object) -> bool:
-    """Equal keys; of two wordings, one that holds all words of the other says the same, only shorter."""
-    if isinstance(one, frozenset) and isinstance(other, frozenset):
-        return one <= other or other <= one
-    return one == other
-
-
 @dataclass
 class _Findings:
     """Goes through the references and collects what differs."""
@@ -236,11 +101,12 @@ class _Findings:
     only: dict[str, list[str]] = field(default_factory=dict)
 
     def compare(self, reference: str) -> None:
+        """Compare one reference in all lists, and put it where it belongs."""
         parts = parts_of(reference, self.lists, self.changes_only)
         present = [part for part in parts if part is not None]
         states = {aspect: states_of(aspect, parts) for aspect in ASPECTS}
         differing = [aspect for aspect in ASPECTS if len(set(states[aspect]) - {None, ABSENT}) > 1]
-        may = [aspect for aspect in differing if _may_be_proposed(aspect, present[0].kind)]
+        may = [aspect for aspect in differing if _may_be_proposed(aspect, present)]
         if not may and any(part.unread for part in present):
             self.only.setdefault(_NOT_UNDERSTOOD, []).append(reference)
             return
@@ -274,24 +140,34 @@ class _Findings:
         others: list[str],
     ) -> None:
         first = next(part for part in parts if part is not None and not part.unread)
-        by_list = _plain_presence(aspect, states[aspect])
-        values = _numbers(aspect, parts, by_list)
+        by_list = plain_words(aspect, states[aspect])
+        values = numbers(aspect, parts, by_list)
         unit = {"value": first.kind.unit, "volts": "V", "watts": "W"}.get(aspect)
         unit = unit if values is not None else None
-        usual = _RATING_TOLERANCE if aspect in ("volts", "watts") else DEFAULT_TOLERANCE
-        tolerance, note, possible = _tolerance(values or {}, usual)
-        notes = [*([note] if note else []), *_also(others, states), *_check_words(aspect, by_list)]
+        tolerance, note, possible = tolerance_for(values or {}, aspect)
+        notes = [*([note] if note else []), *also(others, states), *check_words(aspect, by_list)]
         listed = tuple(dict.fromkeys(state for state in by_list if state is not None))
-        if possible:
-            label = _label(first, aspect, parts)
+        can = self._same_can(reference, by_list)
+        notes += [f"a section of the same part as {can}, which is one piece of evidence"] if can else []
+        proposed = possible and not can
+        if proposed:
+            label = label_of(first, aspect, parts)
             self.proposals.append(
-                Proposal(
-                    reference, aspect, label, first.kind, unit, listed, tuple(by_list), tolerance, tuple(notes)
-                )
+                Proposal(reference, aspect, label, first.kind, unit, listed, tuple(by_list), tolerance, tuple(notes))
             )
-        outcome = f"feature {feature_id(reference)}" if possible else "nothing"
-        shown = tuple(_shown(part) for part in parts)
-        self.differences.append(Difference(reference, shown, outcome, tuple(notes)))
+        outcome = f"feature {feature_id(reference)}" if proposed else "nothing"
+        cells = tuple(shown(part) for part in parts)
+        self.differences.append(Difference(reference, cells, outcome, tuple(notes)))
+
+    def _same_can(self, reference: str, by_list: Sequence[str | None]) -> str | None:
+        """The section already proposed of the same can, where both change together."""
+        if not reference[-1].isalpha():
+            return None
+        for proposal in self.proposals:
+            sections = proposal.reference[:-1] == reference[:-1] and proposal.reference[-1].isalpha()
+            if sections and _pattern(proposal.by_list) == _pattern(by_list):
+                return proposal.reference
+        return None
 
     def summary(self) -> list[str]:
         """A sentence for each kind of difference that no feature is made of."""
@@ -303,6 +179,12 @@ class _Findings:
         ]
 
 
+def _pattern(states: Sequence[str | None]) -> list[int]:
+    """Which lists agree: the number of each state in the order of first sight."""
+    seen = list(dict.fromkeys(states))
+    return [seen.index(state) for state in states]
+
+
 def feature_id(reference: str) -> str:
     """The id a proposed feature gets.
 
@@ -312,12 +194,15 @@ def feature_id(reference: str) -> str:
     return reference.lower()
 
 
-def _may_be_proposed(aspect: str, kind: PartKind) -> bool:
-    """Part numbers count where they are marked on the part; words where nothing else tells the part."""
+def _may_be_proposed(aspect: str, present: Sequence[ListedPart]) -> bool:
+    """Part numbers count where they are marked on the part; words where nothing else tells it, its number included."""
+    kind = present[0].kind
     if aspect == "number":
         return kind.stamped_number
     if aspect == "words":
-        return kind.unit is None and kind.name != "tube"
+        numbers = {squeezed(part.number) if part.number else None for part in present}
+        same_number = len(numbers) == 1 and None not in numbers
+        return kind.unit is None and kind.name != "tube" and not same_number
     return True
 
 
@@ -327,98 +212,6 @@ def _main_aspect(states: Mapping[str, list[str | None]]) -> str:
         if set(states[aspect]) - {None, ABSENT}:
             return aspect
     return "words"
-
-
-def _plain_presence(aspect: str, states: list[str | None]) -> list[str | None]:
-    """A part told by words alone is "present" or "absent"."""
-    known = set(states) - {None, ABSENT}
-    if aspect == "words" and len(known) <= 1:
-        return [ABSENT if state == ABSENT else _PRESENT for state in states]
-    return states
-
-
-def _numbers(
-    aspect: str, parts: Sequence[ListedPart | None], by_list: Sequence[str | None]
-) -> dict[str, float] | None:
-    """The SI value of each state, None where some state is no single number."""
-    if aspect not in ("value", "volts", "watts"):
-        return None
-    values: dict[str, float] = {}
-    for part, state in zip(parts, by_list, strict=True):
-        if part is None or state is None:
-            continue
-        said = ASPECTS[aspect](part)
-        if said is None or not isinstance(said.key, float):
-            return None
-        values.setdefault(state, said.key)
-    return values
-
-
-def _tolerance(values: Mapping[str, float], usual: float) -> tuple[float | None, str, bool]:
-    """Tolerance to write, what to say about it, and whether the states can be told apart at all.
-
-    usual : the tolerance wanted where the states are far enough apart; None is written for the format's own default.
-    Two states must lie more than twice the tolerance apart: |ln(a/b)| > 2 ln(1 + tolerance).
-    """
-    written = None if usual == DEFAULT_TOLERANCE else usual
-    pairs = [(abs(log(values[a] / values[b])), a, b) for a, b in combinations(values, 2)]
-    if not pairs:
-        return written, "", True
-    nearest, one, other = min(pairs)
-    if nearest > 2 * log(1 + usual) + 1e-9:
-        return written, "", True
-    for tolerance in _NARROWER:
-        if tolerance < usual and nearest > 2 * log(1 + tolerance) + 1e-9:
-            note = (
-                f"{one} and {other} lie close together, as old and preferred values do: only the marking tells them "
-                f"apart, a measured value does not (tolerance {tolerance:g})"
-            )
-            return tolerance, note, True
-    return None, f"{one} and {other} are too close to tell apart on a part", False
-
-
-def _also(others: Iterable[str], states: Mapping[str, list[str | None]]) -> list[str]:
-    """What else differs on the same part; wording counts for nothing there."""
-    return [
-        f"the {ASPECT_NAMES[aspect]} differs too: {' / '.join(state or 'not said' for state in states[aspect])}"
-        for aspect in others
-        if aspect not in ("words", "number")
-    ]
-
-
-def _check_words(aspect: str, by_list: Sequence[str | None]) -> list[str]:
-    if aspect != "words" or set(by_list) <= {_PRESENT, ABSENT, None}:
-        return []
-    return ["the lists describe it in different words; check that the part itself differs"]
-
-
-def _label(first: ListedPart, aspect: str, parts: Sequence[ListedPart | None]) -> str:
-    words = next((part.words for part in parts if part and part.words), "")
-    what = first.kind.name
-    if aspect in ("volts", "watts", "number", "made"):
-        what = f"{what}, {ASPECT_NAMES[aspect]}"
-    if aspect == "words" and first.kind.name == "part":
-        what = "part"
-    if words and aspect != "words" and words.casefold() != first.made:
-        return f"{first.reference} {what} ({words[:80]})" if first.kind.name not in words.casefold() else (
-            f"{first.reference} {words[:80]}" + (f", {ASPECT_NAMES[aspect]}" if ", " in what else "")
-        )
-    return f"{first.reference} {what}"
-
-
-def _shown(part: ListedPart | None) -> str:
-    """What a list says, in one cell of the table."""
-    if part is None:
-        return ABSENT
-    if part.unread:
-        return f"line {part.line} not understood"
-    ratings: list[str] = []
-    if part.value is not None:
-        volts, watts = part.value.rated_volts, part.value.rated_watts
-        ratings = [format_modern(volts, "V")] if volts else []
-        ratings += [format_period(watts, "W")] if watts else []
-    words = [part.value_text, *ratings, part.tube, part.words, part.number]
-    return " ".join(word for word in words if word)
 
 
 def _few_references(lists: Sequence[PartsList], changes_only: Collection[int]) -> list[str]:

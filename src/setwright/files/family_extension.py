@@ -11,9 +11,11 @@ from dataclasses import dataclass, field
 from math import log
 from typing import Any
 
-from setwright.files.comparison import ASPECTS, Comparison, Proposal, feature_id, parts_of, states_of
+from setwright.files.comparison import Comparison, Proposal, feature_id
 from setwright.files.family import FamilyFile
+from setwright.files.part_aspects import ASPECTS, parts_of, states_of, word_set
 from setwright.files.part_lines import ListedPart, plain_reference
+from setwright.files.part_states import PRESENT
 from setwright.files.proposals import feature_table, slug, source_id, source_table, unused, version_table
 from setwright.files.suggest import squeezed
 from setwright.files.toml_blocks import TomlBlocks, add_entries
@@ -120,6 +122,9 @@ class _Extender:
         for part, state in zip(parts, states_of(aspect, parts), strict=True):
             if part is None or state is None:
                 matched.append(state)
+                continue
+            if aspect == "words":
+                matched.append(_listed_wording(feature, part.words, state))
                 continue
             said = ASPECTS[aspect](part)
             value = said.key if said and isinstance(said.key, float) else None
@@ -272,3 +277,11 @@ def _far_enough(feature: Feature, added: Iterable[str], written: str) -> bool:
 def _listed_word(feature: Feature, written: str) -> str:
     plain = squeezed(written)
     return next((state for state in feature.states if squeezed(state) == plain), written)
+
+
+def _listed_wording(feature: Feature, words: str, written: str) -> str:
+    """The listed state all of whose words a description holds, the one with most words; else the description."""
+    said = word_set(words)
+    fitting = [state for state in feature.states if word_set(state) and word_set(state) <= said]
+    unlisted = PRESENT if PRESENT in feature.states else written
+    return max(fitting, key=lambda state: len(word_set(state)), default=unlisted)

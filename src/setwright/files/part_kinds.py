@@ -103,6 +103,11 @@ def construction(description: str) -> str | None:
     return None
 
 
+def is_variable(description: str) -> bool:
+    """Whether a capacitor is a trimmer or tuning gang, which lists often give no value."""
+    return _VARIABLE_WORDS.search(description.casefold()) is not None
+
+
 def kind_of(letters: str, description: str, value: float | None = None, sections: int = 1) -> PartKind:
     """The kind of part a line describes, with access and permanence.
 

@@ -3,9 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from setwright.files.part_kinds import PartKind, construction, is_reference_letters, kind_by_letters, kind_of
+from setwright.files.part_kinds import (
+    PartKind,
+    construction,
+    is_reference_letters,
+    is_variable,
+    kind_by_letters,
+    kind_of,
+)
 from setwright.notation import NotationError, PartValue, ReadValue, format_period, read_part_value
 
 _REFERENCE = r"[A-Za-z]{1,4}[- ]?\d{1,4}(?:-?[A-Za-z])?(?!\w|\.\d)"
@@ -22,6 +30,11 @@ _NUMBER_SHAPE = re.compile(
     re.IGNORECASE,
 )
 _UNIT_BEHIND = re.compile(r"(?:m+f|u+f|p+f|mfd|ohm|k\b|meg|v\b|volt|w\b|watt)", re.IGNORECASE)
+# a column of prices at the end of a line, or the dash that stands for none
+_PRICE = re.compile(
+    r"(?:\s{2,}|\s+(?=\$))(?:\$?\d{0,3}\.\d\d|\$\d+|[-–—])(?:\s*(?:ea|each|pr|pair|net)\.?)?\s*$", re.IGNORECASE
+)
+_SECTION_LETTERS = re.compile(r"([A-Za-z]{1,4}[- ]?\d{1,4})[- ]?([A-Za-z](?:\s*[,/&]\s*[A-Za-z])+)(?![\w.])")
 _ORDINAL = re.compile(r"\d(?:st|nd|rd|th)", re.IGNORECASE)
 _MOST_IN_RANGE = 50
 
@@ -49,6 +62,11 @@ class ListedPart:
     words: str = ""
     number: str | None = None
     unread: bool = False
+
+    @property
+    def says_enough(self) -> bool:
+        """Whether it has the value that parts of its kind have; a trimmer or tuning gang needs none."""
+        return self.value is not None or is_variable(self.words)
 
     @property
     def said(self) -> tuple[object, ...]:
@@ -91,6 +109,7 @@ def read_part_line(line: int, text: str, *, m_means_thousand: bool = False) -> l
     >>> read_part_line(1, "see page 12").why
     'no reference such as C12 or R7 begins it'
     """
+    text = _SECTION_LETTERS.sub(_each_section, text, count=1) if _SECTION_LETTERS.match(text.lstrip()) else text
     before = _BEFORE.match(text)
     assert before is not None  # the pattern also matches nothing
     found = _REFERENCES.match(text, before.end())
@@ -105,19 +124,44 @@ def read_part_line(line: int, text: str, *, m_means_thousand: bool = False) -> l
         parts = [_read_rest(line, text.strip(), one, before["number"], rest, m_means_thousand) for one in references]
     except NotationError as error:
         return UnreadLine(line, text.strip(), error.message, tuple(references))
-    return _one_section_each(parts)
+    return split_sections(parts[0], references) or parts
 
 
-def _one_section_each(parts: list[ListedPart]) -> list[ListedPart]:
-    """Where a line names as many references as its can has sections, each reference has its own value."""
-    sections = parts[0].sections
-    if len(parts) < 2 or len(parts) != len(sections):
-        return parts
+def split_sections(part: ListedPart, references: Sequence[str]) -> list[ListedPart]:
+    """A part of several sections as one part for each reference; nothing where it has not as many sections.
+
+    A part that is given no value (a tuning gang) is the same in all its sections.
+    """
+    if part.value is None and len(references) > 1:
+        return [replace(part, reference=reference) for reference in references]
+    if part.value is None or len(references) < 2 or len(references) != len(part.sections):
+        return []
+    kind = kind_of(_letters(part.reference), part.words, part.value.value, len(references))
     return [
-        replace(part, value=replace(part.value, value=value), value_text=format_period(value, "F"), sections=())
-        for part, value in zip(parts, sections, strict=True)
-        if part.value is not None
+        replace(
+            part,
+            reference=reference,
+            kind=kind,
+            value=replace(part.value, value=value),
+            value_text=format_period(value, "F"),
+            sections=(),
+        )
+        for reference, value in zip(references, part.sections, strict=True)
     ]
+
+
+def without_price(text: str) -> str:
+    """The line without the price at its end.
+
+    >>> without_price("R3  63-1903  47 ohms 1/2 W.   .12 ea.")
+    'R3  63-1903  47 ohms 1/2 W.'
+    """
+    return _PRICE.sub("", text)
+
+
+def _each_section(match: re.Match[str]) -> str:
+    """"C9 A/B" as "C9A, C9B"."""
+    return ", ".join(f"{match[1]}{letter}" for letter in re.findall(r"[A-Za-z]", match[2]))
 
 
 def _is_reference(reference: str) -> bool:
@@ -176,11 +220,11 @@ def _value(rest: str, kind: PartKind, m_means_thousand: bool) -> ReadValue:
     try:
         read = read_part_value(rest, kind.unit, m_means_thousand=m_means_thousand)
     except NotationError:
-        if kind.has_value:
+        if kind.has_value and not is_variable(rest):
             raise
         return ReadValue(None, "", rest)
     figures = [word for word in read.rest.split() if re.match(r"[.,]?\d", word) and not _ORDINAL.match(word)]
-    if kind.has_value and read.part is None and figures:
+    if kind.has_value and read.part is None and figures and not is_variable(rest):
         raise NotationError(f'no value is understood in it; "{figures[0]}" needs a unit or belongs elsewhere')
     return read
 

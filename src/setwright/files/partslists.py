@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from setwright.files.part_lines import ListedPart, UnreadLine, read_part_line
+from setwright.files.part_lines import ListedPart, UnreadLine, read_part_line, without_price
 from setwright.files.problems import refuse
 from setwright.files.source_text import MEGABYTE, SourceBytes, load, refuse_other_kinds
 
@@ -44,7 +44,8 @@ _HEADING_WORDS = (
     "parts part list lists of the and or for replacement capacitors capacitor condensers condenser resistors resistor "
     "coils coil transformers transformer tubes tube chokes choke speaker speakers switches switch miscellaneous misc "
     "ref reference no number description value rating symbol name electrical mechanical components component page "
-    "chassis cabinet controls control rectifiers lamps fuses stock item schematic location fixed variable"
+    "chassis cabinet controls control rectifiers lamps fuses stock item schematic location fixed variable price prices "
+    "net each qty quantity used"
 )
 
 
@@ -78,14 +79,15 @@ class _Reader:
     parts: dict[str, ListedPart] = field(default_factory=dict)
     unread: list[UnreadLine] = field(default_factory=list)
     passed_over: list[str] = field(default_factory=list)
+    prices: bool = False
 
-    def take(self, line: int, text: str) -> None:
-        """Read one line."""
+    def take(self, line: int, text: str, *, priced: bool = True) -> None:
+        """Read one line; `priced` where it may end in a price."""
         text = "".join(character if character.isprintable() else " " for character in text)
         if is_heading(text):
             self.passed_over.append(f'line {line}: heading "{" ".join(text.split())}"')
             return
-        found = read_part_line(line, text, m_means_thousand=self.m_means_thousand)
+        found = (priced and self._without_price(line, text)) or self._read(line, text)
         if isinstance(found, UnreadLine):
             self.unread.append(found)
             return
@@ -98,6 +100,18 @@ class _Reader:
             else:
                 why = f"{part.reference} stands on line {before.line} already, with something else; keep one of them"
                 self.unread.append(UnreadLine(line, text.strip(), why))
+
+    def _read(self, line: int, text: str) -> list[ListedPart] | UnreadLine:
+        return read_part_line(line, text, m_means_thousand=self.m_means_thousand)
+
+    def _without_price(self, line: int, text: str) -> list[ListedPart] | None:
+        """The parts of a line that ends in a price; None where it has none, or where the price may be the value."""
+        plain = without_price(text)
+        found = self._read(line, plain) if plain != text else None
+        if not isinstance(found, list) or any(part.kind.has_value and not part.says_enough for part in found):
+            return None
+        self.prices = True
+        return found
 
 
 def is_heading(text: str) -> bool:
@@ -134,6 +148,8 @@ def read_parts_list(
         _read_lines(reader, lines)
     else:
         _read_table(reader, lines, *header)
+    if reader.prices:
+        reader.passed_over.append("the prices at the ends of lines are not compared")
     if not reader.parts:
         first = reader.unread[0] if reader.unread else None
         why = f'; line {first.line} "{first.text[:60]}": {first.why}' if first else ""
@@ -161,7 +177,7 @@ def _decoded(source: SourceBytes) -> str:
 def _read_lines(reader: _Reader, lines: list[str]) -> None:
     for number, text in enumerate(lines, start=1):
         if text.strip() and not text.lstrip().startswith("#"):
-            reader.take(number, text.replace("|", " ").replace(";", " ").replace("\t", "  "))
+            reader.take(number, text.replace("|", "  ").replace(";", "  ").replace("\t", "  "))
 
 
 def _find_header(lines: list[str]) -> tuple[int, str, list[str | None]] | None:
@@ -192,7 +208,7 @@ def _read_table(
             why = f"{len(cells)} cells stand under {len(meanings)} columns; put cells that hold a comma in quotes"
             reader.unread.append(UnreadLine(line, delimiter.join(cells), why))
             continue
-        reader.take(line, _as_line(cells, meanings))
+        reader.take(line, _as_line(cells, meanings), priced=False)
 
 
 def _read_lines_before(reader: _Reader, lines: list[str]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import textwrap
 from collections.abc import Collection, Mapping
 
 import tomlkit
@@ -25,7 +26,7 @@ _SERIALS = """\
 # introduced = "1948-03"        # year, month, week (1948-W31) or day
 # discontinued = "1950-06"
 """
-_STATES_WIDTH = 110
+_WIDTH = 110
 
 
 def slug(text: str, fallback: str = "version") -> str:
@@ -89,11 +90,16 @@ def source_table(version_id: str, parts_list: PartsList) -> str:
     return f'[[source]]\nid = {quoted_toml(source_id(version_id))}\ntitle = {quoted_toml(title)}\n# page = "3"\n'
 
 
+def comment(text: str) -> list[str]:
+    """The text as comment lines."""
+    return [f"# {line}" for line in textwrap.wrap(text, _WIDTH, break_long_words=False, break_on_hyphens=False)]
+
+
 def feature_table(proposal: Proposal, name: str) -> str:
     """One proposed feature as a table, its notes as comments above it."""
     kind = proposal.kind
     rows = [
-        *(f"# {note[0].upper()}{note[1:]}." for note in proposal.notes),
+        *(line for note in proposal.notes for line in comment(f"{note[0].upper()}{note[1:]}.")),
         "[[feature]]",
         f"id = {quoted_toml(name)}",
         f"label = {quoted_toml(proposal.label)}",
@@ -136,6 +142,6 @@ def version_table(
     rows += [f"sources = [{quoted_toml(source_id(version_id))}]"]
     pairs = [f"{name} = {quoted_toml(state)}" for name, state in states.items()]
     inline = f"states = {{ {', '.join(pairs)} }}" if pairs else "states = {}"
-    if len(inline) <= _STATES_WIDTH:
+    if len(inline) <= _WIDTH:
         return "\n".join([*rows, inline]) + "\n"
     return "\n".join([*rows, "", "[version.states]", *pairs]) + "\n"
