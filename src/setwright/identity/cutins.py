@@ -19,10 +19,23 @@ def cut_in_masses(chain: Chain, standing: Standing) -> list[np.ndarray]:
     before_with, after_with = _messages_with_set(chain, standing)
     masses = []
     for block, inside in enumerate(standing.cut_in):
-        elsewhere, scale = _block_masses(chain, block, before_with[block], after_with[block])
+        neighbours = np.logaddexp(
+            before_with[block][:, None] + chain.after[block][None, :],
+            chain.before[block][:, None] + after_with[block][None, :],
+        )
+        elsewhere, scale = _block_masses(chain, block, neighbours)
         scale -= chain.total
         top = max(scale, inside.log_scale)
         mass = elsewhere * np.exp(scale - top) + inside.value * np.exp(inside.log_scale - top)
+        masses.append(mass / mass.sum(axis=1, keepdims=True))
+    return masses
+
+
+def cut_in_masses_without_set(chain: Chain) -> list[np.ndarray]:
+    """Per block (m, C) probability of each change's cut-in cell from the chain's own evidence; each row sums to 1."""
+    masses = []
+    for block, (before, after) in enumerate(zip(chain.before, chain.after, strict=True)):
+        mass, _ = _block_masses(chain, block, before[:, None] + after[None, :])
         masses.append(mass / mass.sum(axis=1, keepdims=True))
     return masses
 
@@ -57,13 +70,11 @@ def _messages_with_set(chain: Chain, standing: Standing) -> tuple[list[np.ndarra
     return before_with, after_with
 
 
-def _block_masses(
-    chain: Chain, block: int, before_with: np.ndarray, after_with: np.ndarray
-) -> tuple[np.ndarray, float]:
-    """(m, C) weight of each change's cut-in cell with the bench set outside the block, times exp(scale)."""
-    neighbours = np.logaddexp(
-        before_with[:, None] + chain.after[block][None, :], chain.before[block][:, None] + after_with[None, :]
-    )
+def _block_masses(chain: Chain, block: int, neighbours: np.ndarray) -> tuple[np.ndarray, float]:
+    """(m, C) weight of each change's cut-in cell, times exp(scale), with no bench set inside the block's window.
+
+    neighbours : (C, C) log weight of everything outside a window from cell a to cell b.
+    """
     evidence = chain.blocks[block]
     masses = np.zeros_like(evidence)
     log_window = neighbours + chain.window[block]
