@@ -14,6 +14,9 @@ SetKind = Literal["fits", "before", "after", "conflict", "seen", "predicted", "n
 does not fit; there is no verdict to compare with; it was not seen but is foretold; nothing is known."""
 
 CODES = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+MOST_NARROW_COLUMNS = 8
+"""The style sheet has a narrow layout for so many versions; more of them scroll in a box of their own."""
+
 UNSAID = "not said"
 
 
@@ -68,6 +71,11 @@ class Grid:
     columns: tuple[Column, ...]
     rows: tuple[GridRow, ...]
     set_label: str
+
+    @property
+    def is_long(self) -> bool:
+        """Whether there are more versions than a narrow page can show side by side."""
+        return len(self.columns) > MOST_NARROW_COLUMNS
 
     @property
     def has_set(self) -> bool:

@@ -58,12 +58,17 @@ class Scale:
 
     def ticks(self, most: int) -> tuple[Tick, ...]:
         """Round places, at most so many, the ends among them."""
-        step = _round_step((self.last - self.first) / max(most - 1, 1))
-        inner = np.arange(np.ceil(self.first / step) * step, self.last, step)
+        span = self.last - self.first
+        if self.unit == FRACTION_UNIT:
+            step = _round_step(1.0 / max(most - 1, 1)) * span
+            start, inner = self.first, np.arange(self.first + step, self.last - 0.5 * step, step)
+        else:
+            step = _round_step(span / max(most - 1, 1))
+            start, inner = self.first + 1, np.arange(np.ceil(self.first / step) * step, self.last, step)
         room = 0.6 * step
-        places = [p for p in inner if p - self.first > room and self.last - p > room]
-        middle = [Tick(self.x(p), self.label(p), "middle") for p in places]
-        start = self.first if self.unit == FRACTION_UNIT else self.first + 1
+        middle = [
+            Tick(self.x(p), self.label(p), "middle") for p in inner if p - self.first > room and self.last - p > room
+        ]
         return (
             Tick(self.x(start), self.label(start), "start"),
             *middle,
@@ -73,7 +78,7 @@ class Scale:
 
 def _round_step(least: float) -> float:
     """The smallest of 1, 2, 5 × 10ⁿ that is not under `least`."""
-    base = 10.0 ** np.floor(np.log10(max(least, 1e-9)))
+    base = 10.0 ** np.floor(np.log10(max(least, 1e-9)) + 1e-12)
     return float(next(base * m for m in (1, 2, 5, 10) if base * m >= least * 0.999))
 
 

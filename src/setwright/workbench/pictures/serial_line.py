@@ -9,6 +9,7 @@ import numpy as np
 
 from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval
 from setwright.identity.model import Family
+from setwright.identity.places import SERIAL_UNIT
 from setwright.workbench.pictures.scale import Scale, Tick, hill
 from setwright.workbench.pictures.text import fitted, width_of
 from setwright.workbench.site.words import interval_words, line_words, percent
@@ -102,6 +103,7 @@ class SerialLine:
     title: str
     description: str
     scale_y: float
+    scale_words: str
     ticks: tuple[Tick, ...]
     survivors: tuple[float, ...]
     survivor_hill: str
@@ -137,6 +139,7 @@ def serial_line(
         title=_title(family, axis, stand is not None),
         description=_description(family, axis, ordered, survivor_positions, stand),
         scale_y=scale_y,
+        scale_words="Serial" if axis.unit == SERIAL_UNIT else "Part of the run",
         ticks=scale.ticks(layout.most_ticks),
         survivors=_survivor_marks(scale, survivor_positions),
         survivor_hill=_survivor_hill(scale, survivor_positions, survivor_base),
@@ -305,7 +308,7 @@ def _description(
 
 
 def _end_words(family: Family, axis: AxisAnswer, end: int) -> str:
-    if axis.unit != "serial":
+    if axis.unit != SERIAL_UNIT:
         return "its start" if end == 0 else "its end"
     scale = Scale.of(family, axis, 0.0, 1.0)
     return scale.label(float(axis.edges[end]) + (1 if end == 0 else 0))
