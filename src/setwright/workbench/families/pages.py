@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from setwright.identity.cautions import cautions_for
 from setwright.identity.model import CutInBound, Family, Source, Version
 from setwright.identity.places import describe
@@ -11,10 +13,10 @@ from setwright.workbench.families.grid import Grid, grid_of
 from setwright.workbench.pictures.axis import AxisPicture, axis_pictures
 from setwright.workbench.services.survivors import FamilyCase
 from setwright.workbench.site.words import ACCESS_WORDS, PERMANENCE_WORDS, count, line_words
-from setwright.workbench.survivors.reading import agreements, positions_on, view_of
+from setwright.workbench.survivors.reading import agreement_counts, positions_on
 
-MOST_COMPARED = 5000
-"""Registers above this are not compared set by set while a page waits."""
+MOST_ALIKE = 12
+"""So many survivors that agree with a version are named on its page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,7 @@ class VersionPage:
     changed: tuple[StateRow, ...]
     states: tuple[StateRow, ...]
     silent: tuple[str, ...]
-    agreeing: tuple[tuple[str, int, int], ...]
+    agreeing: tuple[tuple[str, int], ...]
 
 
 def version_page(case: FamilyCase, version: Version) -> VersionPage:
@@ -175,12 +177,9 @@ def _state_row(label: str, state: str, before: str | None) -> StateRow:
     return StateRow(label, state, before or "", before is not None and before != state)
 
 
-def _agreeing(case: FamilyCase, version: Version) -> tuple[tuple[str, int, int], ...]:
-    """Survivors that show no state against this version, those with most features first: name, agreeing, seen."""
-    found = []
-    for index in range(min(len(case.survivors), MOST_COMPARED)):
-        view = view_of(case.family, case.survivors, index)
-        for item in agreements(case.family, view):
-            if item.version == version.id and item.comparable and item.agreeing == item.comparable:
-                found.append((view.name, item.agreeing, item.comparable))
-    return tuple(sorted(found, key=lambda item: -item[1])[:12])
+def _agreeing(case: FamilyCase, version: Version) -> tuple[tuple[str, int], ...]:
+    """Survivors that show nothing against this version, those with most features seen first: name, features."""
+    agreeing, comparable = agreement_counts(case.family, case.survivors, version)
+    alike = np.flatnonzero((comparable > 0) & (agreeing == comparable))
+    shown = alike[np.argsort(-comparable[alike], kind="stable")][:MOST_ALIKE]
+    return tuple((case.survivors.ids[index], int(comparable[index])) for index in shown)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES, Family, Survivors
+from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES, Family, Survivors, Version
 from setwright.identity.places import describe
 from setwright.workbench.families.grid import SetCell
 from setwright.workbench.site.words import SURE_WORDS
@@ -106,6 +106,27 @@ def agreements(family: Family, view: SurvivorView) -> tuple[Agreement, ...]:
             )
         )
     return tuple(found)
+
+
+def agreement_counts(family: Family, survivors: Survivors, version: Version) -> tuple[np.ndarray, np.ndarray]:
+    """The same for one version and all survivors at once.
+
+    Returns two (n,) arrays of integers: features that agree with the version, and features that can be compared;
+    both 0 for survivors known to belong to another line.
+    """
+    agreeing, comparable = np.zeros(len(survivors), dtype=np.int64), np.zeros(len(survivors), dtype=np.int64)
+    for feature in family.features:
+        column, documented = survivors.seen.get(feature.id), version.states.get(feature.id)
+        if column is None or documented is None:
+            continue
+        states = feature.all_states
+        state = column // len(SURENESSES)
+        listed = (column >= 0) & (state < len(states))
+        comparable += listed
+        agreeing += listed & (state == states.index(documented))
+    elsewhere = (survivors.line >= 0) & (survivors.line != family.line_ids.index(version.line))
+    agreeing[elsewhere] = comparable[elsewhere] = 0
+    return agreeing, comparable
 
 
 def best_versions(family: Family, view: SurvivorView) -> tuple[Agreement, ...]:
