@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import Prefetch, QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
@@ -11,18 +12,24 @@ from setwright.workbench.families.pages import family_page, version_page
 from setwright.workbench.families.tables import feature_table
 from setwright.workbench.services.records import family_of
 from setwright.workbench.services.survivors import family_case
+from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.site.csv_answer import csv_response
 
 
 def record_of(key: str) -> FamilyRecord:
     """The family of that id, with its register; 404 if there is none."""
-    return get_object_or_404(FamilyRecord.objects.select_related("register"), key=key)
+    return get_object_or_404(_records(), key=key)
+
+
+def _records() -> QuerySet[FamilyRecord]:
+    """Families with their registers. The texts stay in the database until something is read anew."""
+    return FamilyRecord.objects.select_related("register").defer("text", "register__text")
 
 
 @require_safe
 def families(request: HttpRequest) -> HttpResponse:
     """All families."""
-    records = FamilyRecord.objects.select_related("register").prefetch_related("sets")
+    records = _records().prefetch_related(Prefetch("sets", SetRecord.objects.defer("text")))
     return render(request, "families/list.html", {"section": "families", "records": records})
 
 

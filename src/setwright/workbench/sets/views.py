@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
@@ -16,15 +17,21 @@ from setwright.workbench.sets.tables import TABLES, TITLES
 from setwright.workbench.site.csv_answer import csv_response
 
 
+def _records() -> QuerySet[SetRecord]:
+    """Sets with their family and its register. The texts stay in the database until something is computed anew."""
+    records = SetRecord.objects.select_related("family__register")
+    return records.defer("text", "family__text", "family__register__text")
+
+
 def _record(key: str) -> SetRecord:
-    return get_object_or_404(SetRecord.objects.select_related("family__register"), key=key)
+    return get_object_or_404(_records(), key=key)
 
 
 @require_safe
 def shelf(request: HttpRequest) -> HttpResponse:
     """All sets, each with what it most probably is."""
-    records = SetRecord.objects.select_related("family__register")
-    return render(request, "sets/shelf.html", {"section": "sets", "rows": [shelf_row(record) for record in records]})
+    rows = [shelf_row(record) for record in _records()]
+    return render(request, "sets/shelf.html", {"section": "sets", "rows": rows})
 
 
 @require_safe
