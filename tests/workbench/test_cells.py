@@ -168,7 +168,16 @@ def test_looks_say_what_opening_costs() -> None:
     assert batch.time == "39 minutes, 35 minutes of it for opening"
     assert (batch.worth, batch.cautions) == ("1.4 bits", ("Pull the plug.",))
     assert [look.label for look in batch.looks] == ["The stamp", "The lamp"]
-    assert [look.label for look in looks.others] == ["The knob"]
+    (other,) = looks.others
+    assert [look.label for look in other.looks] == ["The knob"]
+    assert any("plug" in caution for caution in other.cautions)
+
+
+def test_a_set_is_not_opened_for_next_to_nothing() -> None:
+    idle = Batch("underside", ("stamp",), 0.01, 37.0, 0.0, ("Pull the plug.",))
+    looks = next_looks(FAMILY, answer(BETWEEN, batches=(idle,)))
+    assert looks.batches == ()
+    assert [section.cautions for section in looks.idle] == [("Pull the plug.",)]
 
 
 def test_the_cache_computes_once_and_keeps_what_is_used() -> None:

@@ -29,6 +29,9 @@ from setwright.workbench.survivors.reading import positions_on
 WORTH_A_LINE = 0.005
 """Possibilities below this are summed up in one line."""
 
+SETTLED = 0.99
+"""A prediction from here on is as good as certain."""
+
 CLEAR = 0.5
 """A verdict below this does not lead clearly enough to be called probable."""
 
@@ -77,11 +80,23 @@ class PredictionRow:
     """What a feature that was not seen should be."""
 
     label: str
-    access: str
     state: str
     percent: str
     bar: float
     others: str
+
+
+@dataclass(frozen=True, slots=True)
+class Predictions:
+    """What was not seen: what is still open, the least certain first, and what is as good as certain."""
+
+    open: tuple[PredictionRow, ...]
+    settled: tuple[PredictionRow, ...]
+
+    @property
+    def any(self) -> bool:
+        """Whether anything was not seen."""
+        return bool(self.open or self.settled)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +118,7 @@ class IdentityPage:
     evidence: Evidence
     condition: tuple[Share, ...]
     groups: tuple[tuple[str, str, str], ...]
-    predictions: tuple[PredictionRow, ...]
+    predictions: Predictions
     looks: NextLooks
     warnings: tuple[str, ...]
     learned: tuple[tuple[str, str], ...]
@@ -264,7 +279,7 @@ def _groups(family: Family, answer: Answer) -> tuple[tuple[str, str, str], ...]:
     )
 
 
-def _predictions(family: Family, answer: Answer) -> tuple[PredictionRow, ...]:
+def _predictions(family: Family, answer: Answer) -> Predictions:
     rows = []
     for prediction in answer.predicted:
         if not prediction.states:
@@ -276,14 +291,17 @@ def _predictions(family: Family, answer: Answer) -> tuple[PredictionRow, ...]:
         rows.append(
             PredictionRow(
                 label=feature.label,
-                access=ACCESS_WORDS[feature.access],
                 state=state,
                 percent=percent(probability),
                 bar=round(100 * probability, 2),
                 others=others,
             )
         )
-    return tuple(rows)
+    rows.sort(key=lambda row: row.bar)
+    return Predictions(
+        open=tuple(row for row in rows if row.bar < 100 * SETTLED),
+        settled=tuple(row for row in rows if row.bar >= 100 * SETTLED),
+    )
 
 
 def _method(answer: Answer) -> tuple[str, ...]:

@@ -5,8 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from setwright.identity.answer import Answer, Batch, Look
-from setwright.identity.model import Family
+from setwright.identity.cautions import cautions_for
+from setwright.identity.model import ACCESSES, Family
 from setwright.workbench.site.words import ACCESS_WORDS, minutes_in_words
+
+WORTH_OPENING = 0.05
+"""Bits below which a batch tells next to nothing: nobody should open a set for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,29 +35,55 @@ class BatchSection:
 
 
 @dataclass(frozen=True, slots=True)
+class OtherLooks:
+    """Single looks of one access that no batch proposes."""
+
+    heading: str
+    looks: tuple[LookRow, ...]
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class NextLooks:
-    """The batches, most bits per minute first, and what is worth less than a batch."""
+    """The batches, most bits per minute first; `idle` ones would tell next to nothing; `others` are single looks."""
 
     batches: tuple[BatchSection, ...]
-    others: tuple[LookRow, ...]
+    idle: tuple[BatchSection, ...]
+    others: tuple[OtherLooks, ...]
 
 
 def next_looks(family: Family, answer: Answer) -> NextLooks:
     """What to look at next, in the answer's order."""
     by_feature = {look.feature: look for look in answer.next}
-    batches = tuple(_section(family, batch, by_feature) for batch in answer.batches)
+    worth = tuple(_section(family, batch, by_feature) for batch in answer.batches if batch.bits >= WORTH_OPENING)
+    idle = tuple(_section(family, batch, by_feature) for batch in answer.batches if batch.bits < WORTH_OPENING)
     proposed = {feature for batch in answer.batches for feature in batch.features}
-    others = tuple(
-        _row(family, look.feature, by_feature) for look in answer.next if look.feature not in proposed and look.bits > 0
+    others = [look for look in answer.next if look.feature not in proposed and look.bits > 0]
+    return NextLooks(batches=worth, idle=idle, others=_others(family, others, by_feature))
+
+
+def _others(family: Family, looks: list[Look], by_feature: dict[str, Look]) -> tuple[OtherLooks, ...]:
+    """Single looks by access, the easiest access first, each with the cautions of its step."""
+    return tuple(
+        OtherLooks(
+            heading=_heading(access),
+            looks=tuple(_row(family, look.feature, by_feature) for look in looks if look.access == access),
+            cautions=cautions_for(access, family.kind),
+        )
+        for access in ACCESSES
+        if any(look.access == access for look in looks)
     )
-    return NextLooks(batches=batches, others=others)
+
+
+def _heading(access: str) -> str:
+    words = ACCESS_WORDS[access]
+    return words[0].upper() + words[1:]
 
 
 def _section(family: Family, batch: Batch, by_feature: dict[str, Look]) -> BatchSection:
-    words = ACCESS_WORDS[batch.access]
     return BatchSection(
         access=batch.access,
-        heading=words[0].upper() + words[1:],
+        heading=_heading(batch.access),
         time=_time(batch.minutes, sum(family.feature(feature).minutes for feature in batch.features)),
         worth=bits_in_words(batch.bits),
         looks=tuple(_row(family, feature, by_feature if len(batch.features) > 1 else {}) for feature in batch.features),
