@@ -131,3 +131,10 @@ def test_a_set_that_no_history_explains_is_called_so():
 def test_the_same_input_gives_the_same_answer():
     first, second = (identify(FAMILY, bench(Observation("stamp", "B")), seed=4) for _ in range(2))
     assert repr(first) == repr(second)
+
+
+def test_a_fragment_is_answered_with_serials_it_fits():
+    """Of *50 up to 950 the range names 50, 150, …, not places between them."""
+    answer = identify(replace(FAMILY, last_serial=1000), bench(Observation("stamp", "B"), serial="*50"))
+    for end in (answer.serial.low, answer.serial.median, answer.serial.high):
+        assert end % 100 == 50

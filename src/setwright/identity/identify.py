@@ -21,14 +21,17 @@ from setwright.identity.history import read_history
 from setwright.identity.looks import next_looks
 from setwright.identity.misfit import misfit_p_value
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
-from setwright.identity.places import FRACTION_UNIT, Axis, Place, axis_of, locate
-from setwright.identity.posterior import FEW_PLACES, Drawing, LinePosterior, line_posteriors
+from setwright.identity.places import FRACTION_UNIT, Axis, Place, StandablePlaces, axis_of, locate
+from setwright.identity.posterior import Drawing, LinePosterior, line_posteriors
 from setwright.identity.weights import weigh_observations
 
 CELLS_PLACE_KNOWN = 256
 CELLS_PLACE_UNKNOWN = 112
 """Cells of an axis. Work grows with their square, with their cube where the set's place is unknown;
 these keep every probability within 0.005 of what twice as many cells give."""
+
+FEW_PLACES = 4
+"""A set with at most this many possible places in each line counts as one whose place is known."""
 
 MOST_CELLS = 512
 """An axis of up to this many positions has one position a cell, and the answer is exact."""
@@ -110,10 +113,8 @@ def _axes_and_places(
 
 def _cells(axes: dict[str, Axis], places: tuple[Place, ...]) -> int:
     """The most cells an axis may have: all positions where they are few, else as many as the work allows."""
-    if all(axis.count <= CELLS_PLACE_UNKNOWN for axis in axes.values()):
-        return CELLS_PLACE_UNKNOWN
-    candidates = sum(min(p.last, axes[p.line].last) - max(p.first, axes[p.line].first) + 1 for p in places)
-    if candidates > FEW_PLACES * len(axes):
+    stretches = [(max(p.first, axes[p.line].first), min(p.last, axes[p.line].last)) for p in places]
+    if sum(last - first + 1 for first, last in stretches) > FEW_PLACES * len(axes):
         return CELLS_PLACE_UNKNOWN
     return MOST_CELLS if all(axis.count <= MOST_CELLS for axis in axes.values()) else CELLS_PLACE_KNOWN
 
@@ -180,21 +181,24 @@ def _changes(lines: tuple[LinePosterior, ...], level: float) -> tuple[ChangeAnsw
     return tuple(answers)
 
 
-def interval(axis: Axis, edges: np.ndarray, mass: np.ndarray, level: float) -> Interval:
+def interval(
+    axis: Axis, edges: np.ndarray, mass: np.ndarray, level: float, standable: StandablePlaces | None = None
+) -> Interval:
     """Central range and median of a position whose probability per cell is `mass`.
 
     The smallest positions whose cumulative probability reaches (1 - level) / 2, 1 / 2 and the rest, the
-    positions of one cell being equally likely; parts of the run where the axis has no serials.
+    positions of one cell (of `standable`, if given) being equally likely; parts of the run where the axis
+    has no serials.
     """
     cumulative = np.cumsum(mass)
     tail = (1.0 - level) / 2.0
+    standable = standable or StandablePlaces(mass, mass, ((axis.first, axis.last),))
 
     def quantile(p: float) -> float:
         cell = min(int(np.searchsorted(cumulative, p * cumulative[-1] - 1e-12)), len(mass) - 1)
-        width = edges[cell + 1] - edges[cell]
         before = cumulative[cell] - mass[cell]
         share = (p * cumulative[-1] - before) / mass[cell] if mass[cell] > 0.0 else 1.0
-        position = edges[cell] + int(np.clip(np.ceil(share * width - 1e-9), 1, width))
+        position = standable.position(int(edges[cell]), int(edges[cell + 1]), float(np.clip(share, 0.0, 1.0)))
         return position / axis.last if axis.unit == FRACTION_UNIT else float(position)
 
     return Interval(quantile(tail), quantile(0.5), quantile(1.0 - tail), level)
@@ -202,7 +206,7 @@ def interval(axis: Axis, edges: np.ndarray, mass: np.ndarray, level: float) -> I
 
 def _serial(line: LinePosterior, level: float) -> Interval:
     """The set's place in its most probable line."""
-    return interval(line.axis, line.chain.edges, line.in_cell, level)
+    return interval(line.axis, line.chain.edges, line.in_cell, level, line.standable)
 
 
 def _axis_answer(line: LinePosterior) -> AxisAnswer:

@@ -6,6 +6,7 @@ blocks the axis is what the blocks cover, each standing where `starts_at` says.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -138,10 +139,12 @@ class StandablePlaces:
 
     The r-th of the w positions of a cell comes after the share r / w of it, so it counts r / w at the
     boundary behind its cell (`behind`, by cell) and the rest at the one ahead of it (`ahead`).
+    `ranges` are the positions themselves, ascending, both ends included.
     """
 
     behind: np.ndarray
     ahead: np.ndarray
+    ranges: tuple[tuple[int, int], ...]
 
     @property
     def weights(self) -> np.ndarray:
@@ -156,15 +159,27 @@ class StandablePlaces:
         total: np.ndarray = cells / cells.sum()
         return total
 
+    def position(self, before: int, last: int, share: float) -> int:
+        """The position that the share of those in the cell after `before` up to `last` has come to."""
+        here = [(max(low, before + 1), min(high, last)) for low, high in self.ranges if low <= last and high > before]
+        nth = max(math.ceil(share * sum(high - low + 1 for low, high in here) - 1e-9), 1)
+        for low, high in here:
+            if nth <= high - low + 1:
+                return low + nth - 1
+            nth -= high - low + 1
+        return last
+
 
 def standable_places(axis: Axis, places: list[Place], edges: np.ndarray) -> StandablePlaces:
     """Where on the cells between `edges` a set with the given places on this axis can stand."""
     behind, ahead = np.zeros(len(edges) - 1), np.zeros(len(edges) - 1)
+    ranges = []
     for place in places:
         for low, high in axis.stretches:
             first, last = max(place.first, low), min(place.last, high)
             if first > last:
                 continue
+            ranges.append((first, last))
             start = np.clip(first, edges[:-1] + 1, edges[1:] + 1) - edges[:-1]
             stop = np.clip(last, edges[:-1], edges[1:]) - edges[:-1]
             count = np.maximum(stop - start + 1, 0)
@@ -172,7 +187,7 @@ def standable_places(axis: Axis, places: list[Place], edges: np.ndarray) -> Stan
             behind += made
             # For cells of one position nothing stands ahead; rounding must not put it there.
             ahead += np.where(start == np.diff(edges), 0.0, count - made)
-    return StandablePlaces(behind, ahead)
+    return StandablePlaces(behind, ahead, tuple(sorted(ranges)))
 
 
 def _clipped(family: Family, line: str, first: int, last: int, blocks: tuple[SerialBlock, ...]) -> Axis:

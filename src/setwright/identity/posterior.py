@@ -16,7 +16,7 @@ from setwright.identity.model import Family, Survivors
 from setwright.identity.places import Axis, Place, StandablePlaces, standable_places
 from setwright.identity.standing import ScaledSum, Standing, stand
 
-FEW_PLACES = 16
+MOST_PLACE_EDGES = 48
 """A bench set with at most this many possible places gets an edge behind each of them."""
 
 
@@ -33,6 +33,7 @@ class Drawing:
 class LinePosterior:
     """One line's part of the answer. Masses are joint with the line: over all lines they sum to 1.
 
+    standable : the set's possible places.
     stage : (stages, 3) documented stages by condition. gap : (blocks, 3) between two stages.
     gap_made : per block (3, m) the change made and the set in the gap.
     cut_in : per block (m, C) given the line. in_cell : (C,) the set's place, given the line.
@@ -43,6 +44,7 @@ class LinePosterior:
     chain: Chain
     factors: LineFactors
     standing: Standing
+    standable: StandablePlaces
     probability: float
     log_scale: float
     stage: np.ndarray
@@ -121,7 +123,7 @@ def _wanted_edges(line: LineHistory, axis: Axis, places: list[Place]) -> np.ndar
     wanted = [c.earliest - 1 for c in line.changes if c.earliest is not None]
     wanted += [c.latest for c in line.changes if c.latest is not None]
     own = [(max(p.first, axis.first), min(p.last, axis.last)) for p in places]
-    if sum(last - first + 1 for first, last in own) <= FEW_PLACES:
+    if sum(last - first + 1 for first, last in own) <= MOST_PLACE_EDGES:
         wanted += [position for first, last in own for position in range(first, last + 1)]
     return np.array(wanted, dtype=np.int64)
 
@@ -163,6 +165,7 @@ def _normalised(
         chain=chain,
         factors=factors,
         standing=standing,
+        standable=standable,
         probability=float(stage.sum() + gap.sum()),
         log_scale=log_scale,
         stage=stage,
