@@ -141,10 +141,8 @@ def main() -> None:
         (folder / "family.toml").write_text(family_text(of))
         (folder / "set.toml").write_text(set_text(of, bench))
         write_register(of, folder / "whole.csv", options.rows)
-        print(
-            f"\n| {'survivors':>9} | {'file':>6} | {'read':>6} | {'answer':>6} | {'together':>8} | {'processor':>9} | {'peak':>7} |"
-        )
-        print(f"|{'-' * 11}|{'-' * 8}|{'-' * 8}|{'-' * 8}|{'-' * 10}|{'-' * 11}|{'-' * 9}|")
+        print("\n| survivors |   file |   read | answer | together | processor |    peak |")
+        print("|-----------|--------|--------|--------|----------|-----------|---------|")
         verdicts = []
         for parts in (4, 2, 1):
             path = folder / f"part-{parts}.csv"
