@@ -121,4 +121,6 @@ LOGGING = {
     "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
+    # A request that waits a moment for a free thread is nothing to tell.
+    "loggers": {"waitress.queue": {"level": "ERROR"}},
 }
