@@ -34,7 +34,9 @@ lint: .venv/.with-lint
 
 ## make bench: speed and memory, with the comparisons
 bench: .venv/.with-bench
-	$(BIN)/python -m pytest benchmarks -p no:xdist -p no:cacheprovider
+	$(BIN)/python benchmarks/identify.py
+	$(BIN)/python benchmarks/million.py
+	$(BIN)/python benchmarks/sampler.py
 
 ## make fresh: clones the project and runs the README's two commands there
 fresh:
