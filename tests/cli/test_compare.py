@@ -99,7 +99,7 @@ def test_a_bulletin_lists_only_changes(tmp_path, files):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["FIRST"], "two or more parts lists"),
+        (["FIRST"], "two or more are needed"),
         (["FIRST", "SECOND", "--label", "A"], "1 given for 2 lists"),
         (["FIRST", "SECOND", "--label", "A", "--label", "a"], "a label of its own"),
         (["FIRST", "SECOND", "--line", "export"], "only with --into"),

@@ -183,11 +183,29 @@ def test_lines_of_a_table_keep_their_numbers():
         (b"nothing of use\n", 'line 1 "nothing of use": no reference'),
         (b"PK\x03\x04xx", "spreadsheet workbook"),
         (b"C12 .05 mfd\0", "not plain text"),
+        (b"R1 1 k\n" * 5001, "5,001 lines"),
+        (b"R1 1 k " * 150_000, "1.1 MB large"),
     ],
 )
 def test_a_file_without_parts_is_refused(content, words):
     with pytest.raises(FileProblems, match=words):
         read_parts_list(content, name="list.txt")
+
+
+def test_a_line_of_any_length_ends():
+    long = ["C1 " + "1/" * 20_000, "R1 " + " " * 50_000 + "x", "C2 " + "+-" * 400, "C3" + ", C3" * 200]
+    found = read_parts_list("\n".join(["R9 1 k", *long, "R2 " + "1 " * 450]).encode())
+    assert "characters long" in found.unread[0].why
+
+
+PIECES = ["C1", "C1-", "C1,", "A,", "A/", "R", "1/", "1 ", "- ", "+-", "1,000", "1-1/2", "1e5", ",05", "%", " mfd", "k", "M"]
+MORE_PIECES = [" per cent", " and ", " at ", "@", ".", "  ", "part no", "wire wound ", " ohms", "V", "$2", "½", " through "]
+
+
+@given(st.lists(st.sampled_from(PIECES + MORE_PIECES), max_size=12), st.integers(1, 12))
+def test_any_line_of_the_lists_own_pieces_is_read_or_refused(pieces, times):
+    found = read_part_line(1, "".join(pieces) * times)
+    assert isinstance(found, list) or found.why
 
 
 @given(st.text(max_size=200))

@@ -84,7 +84,8 @@ def _check_use(
     lists: list[str], label: list[str] | None, output: Path | None, into: Path | None, line: str | None
 ) -> None:
     if len(lists) < 2:
-        raise typer.BadParameter("two or more parts lists are needed, the earliest printing first", param_hint="LIST")
+        message = "two or more are needed, the earliest printing first; with one, begin with `setwright new family`"
+        raise typer.BadParameter(message, param_hint="LIST")
     if lists.count("-") > 1:
         raise typer.BadParameter("only one list can come from standard input", param_hint="LIST")
     if label and len(label) != len(lists):

@@ -99,6 +99,7 @@ class _Findings:
     differences: list[Difference] = field(default_factory=list)
     same: int = 0
     only: dict[str, list[str]] = field(default_factory=dict)
+    cans: dict[tuple[str, tuple[int, ...]], str] = field(default_factory=dict)
 
     def compare(self, reference: str) -> None:
         """Compare one reference in all lists, and put it where it belongs."""
@@ -147,7 +148,7 @@ class _Findings:
         tolerance, note, possible = tolerance_for(values or {}, aspect)
         notes = [*([note] if note else []), *also(others, states), *check_words(aspect, by_list)]
         listed = tuple(dict.fromkeys(state for state in by_list if state is not None))
-        can = self._same_can(reference, by_list)
+        can = self._same_can(reference, by_list) if possible else None
         notes += [f"a section of the same part as {can}, which is one piece of evidence"] if can else []
         proposed = possible and not can
         if proposed:
@@ -163,11 +164,8 @@ class _Findings:
         """The section already proposed of the same can, where both change together."""
         if not reference[-1].isalpha():
             return None
-        for proposal in self.proposals:
-            sections = proposal.reference[:-1] == reference[:-1] and proposal.reference[-1].isalpha()
-            if sections and _pattern(proposal.by_list) == _pattern(by_list):
-                return proposal.reference
-        return None
+        known = self.cans.setdefault((reference[:-1], _pattern(by_list)), reference)
+        return known if known != reference else None
 
     def summary(self) -> list[str]:
         """A sentence for each kind of difference that no feature is made of."""
@@ -179,10 +177,10 @@ class _Findings:
         ]
 
 
-def _pattern(states: Sequence[str | None]) -> list[int]:
+def _pattern(states: Sequence[str | None]) -> tuple[int, ...]:
     """Which lists agree: the number of each state in the order of first sight."""
     seen = list(dict.fromkeys(states))
-    return [seen.index(state) for state in states]
+    return tuple(seen.index(state) for state in states)
 
 
 def feature_id(reference: str) -> str:
@@ -226,16 +224,12 @@ def _few_references(lists: Sequence[PartsList], changes_only: Collection[int]) -
 
 def _renumbered(proposals: Sequence[Proposal], lists: Sequence[PartsList]) -> list[str]:
     """References that vanish while another with the same value and kind appears."""
-    gone = [one for one in proposals if one.by_list[0] != ABSENT and one.by_list[-1] == ABSENT]
-    come = [one for one in proposals if one.by_list[0] == ABSENT and one.by_list[-1] != ABSENT]
-    notes = []
-    for old in gone:
-        before = lists[0].parts.get(old.reference)
-        for new in come:
-            after = lists[-1].parts.get(new.reference)
-            if before and after and before.said[:4] == after.said[:4] and (before.value or before.tube):
-                notes.append(
-                    f"{old.reference} is gone where {new.reference} appears with the same value: if it was only given "
-                    "a new reference, take both features out."
-                )
-    return notes
+    gone = {one.reference: lists[0].parts.get(one.reference) for one in proposals if one.by_list[-1] == ABSENT}
+    come = {one.reference: lists[-1].parts.get(one.reference) for one in proposals if one.by_list[0] == ABSENT}
+    by_content = {part.said[:4]: reference for reference, part in come.items() if part}
+    return [
+        f"{old} is gone where {new} appears with the same value: if it was only given a new reference, "
+        "take both features out."
+        for old, part in gone.items()
+        if part and (part.value or part.tube) and (new := by_content.get(part.said[:4]))
+    ]

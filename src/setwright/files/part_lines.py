@@ -178,7 +178,8 @@ def _expanded(text: str) -> list[str]:
     """ "C3, C5-C7" as C3, C5, C6, C7."""
     ranges = _RANGE.sub(lambda match: ", ".join(_range(match[1], match[2])), text)
     parts = re.split(r"\s*(?:,|&|\+|\band\b)\s*", ranges, flags=re.IGNORECASE)
-    return list(dict.fromkeys(plain_reference(part) for part in parts if part.strip()))
+    plain = list(dict.fromkeys(plain_reference(part) for part in parts))
+    return plain if all(_ONE_REFERENCE.fullmatch(one) for one in plain) else []
 
 
 def _range(first: str, last: str) -> list[str]:

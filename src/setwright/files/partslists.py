@@ -18,7 +18,9 @@ from setwright.files.part_lines import ListedPart, UnreadLine, read_part_line, w
 from setwright.files.problems import refuse
 from setwright.files.source_text import MEGABYTE, SourceBytes, load, refuse_other_kinds
 
-PARTS_LIST_LIMIT = 5 * MEGABYTE
+PARTS_LIST_LIMIT = 1 * MEGABYTE
+MOST_LINES = 5000
+_LONGEST_LINE = 1000
 _SEARCHED_FOR_HEADER = 15
 _DELIMITERS = "\t;|,"
 
@@ -55,7 +57,7 @@ class PartsList:
 
     label : what its version is called. parts : by reference, in the order of the list.
     unread : lines that were not understood; a reference they name is in the set, but nothing is known of it.
-    passed_over : headings and columns that say nothing about parts.
+    passed_over : headings and columns that say nothing about parts. named : the references of unread lines.
     """
 
     label: str
@@ -63,12 +65,11 @@ class PartsList:
     parts: Mapping[str, ListedPart]
     unread: tuple[UnreadLine, ...] = ()
     passed_over: tuple[str, ...] = ()
+    named: Mapping[str, ListedPart] = field(default_factory=dict)
 
     def part(self, reference: str) -> ListedPart | None:
         """What the list says of a reference; None where it does not name it at all."""
-        known = self.parts.get(reference)
-        named = (part for line in self.unread for part in line.named_parts() if part.reference == reference)
-        return known or next(named, None)
+        return self.parts.get(reference) or self.named.get(reference)
 
 
 @dataclass
@@ -84,6 +85,10 @@ class _Reader:
     def take(self, line: int, text: str, *, priced: bool = True) -> None:
         """Read one line; `priced` where it may end in a price."""
         text = "".join(character if character.isprintable() else " " for character in text)
+        if len(text) > _LONGEST_LINE:
+            why = f"it is {len(text):,} characters long; a line of a parts list has at most {_LONGEST_LINE:,}"
+            self.unread.append(UnreadLine(line, f"{text[:60]}…", why))
+            return
         if is_heading(text):
             self.passed_over.append(f'line {line}: heading "{" ".join(text.split())}"')
             return
@@ -143,6 +148,12 @@ def read_parts_list(
     label = label or Path(source.name).stem.replace("_", " ").replace("-", " ")
     reader = _Reader(m_means_thousand)
     lines = text.splitlines()
+    if len(lines) > MOST_LINES:
+        raise refuse(
+            source.name,
+            f"the file has {len(lines):,} lines; the parts list of one set has a few hundred, at most {MOST_LINES:,} are "
+            "compared. Check that this is the right file",
+        )
     header = _find_header(lines)
     if header is None:
         _read_lines(reader, lines)
@@ -158,7 +169,8 @@ def read_parts_list(
             "no part was found; a parts list is a table with a reference column, or lines such as "
             f'"C12 .05 mfd 400 V"{why}',
         )
-    return PartsList(label, source.name, reader.parts, tuple(reader.unread), tuple(reader.passed_over))
+    named = {part.reference: part for unread in reader.unread for part in unread.named_parts()}
+    return PartsList(label, source.name, reader.parts, tuple(reader.unread), tuple(reader.passed_over), named)
 
 
 def _decoded(source: SourceBytes) -> str:

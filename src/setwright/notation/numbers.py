@@ -49,14 +49,14 @@ _SAME_CHARACTER = str.maketrans(
 _NARROW_SPACES = "[\u00a0\u2007\u2009\u202f]"
 
 
-def tidy(text: str) -> str:
+def tidy(text: str, longest: int = _LONGEST) -> str:
     """One spelling for characters that mean the same: micro, ohm and minus signs, dots, ½, odd spaces.
 
     >>> tidy("1½ µµF  ±10 %")
     '1 1/2 uuF +-10 %'
     """
-    if len(text) > _LONGEST:
-        raise NotationError(f"{text[:30]!r}… is {len(text)} characters long; a value has at most {_LONGEST}")
+    if len(text) > longest:
+        raise NotationError(f'"{text[:30]}…" is {len(text)} characters long; a value has at most {longest}')
     text = "".join(_vulgar_fraction(character) for character in text)
     text = re.sub(rf"(?<=\d){_NARROW_SPACES}(?=\d\d\d(?!\d))", ",", text)
     text = text.translate(_SAME_CHARACTER).replace("+/-", "+-")

@@ -16,8 +16,10 @@ _TWO_SIDED = re.compile(
     rf"([+-])\s*({NUMBER})\s*{_PERCENT}?\s*[,/]?\s*([+-])\s*({NUMBER})\s*{_PERCENT}", re.IGNORECASE
 )
 _ABSOLUTE = re.compile(rf"\+-\s*(?P<quantity>{NUMBER}\s*{WORD})")
+# plain numbers taken whole, and few of them: what can be split in several ways takes for ever on a long odd line
+_SECTION = r"(?>\d+(?:\.\d+)?|\.\d+)"
 _SECTIONS = re.compile(
-    rf"(?P<values>{NUMBER}(?:\s*(?:[-/x+]|and)\s*{NUMBER})+)\s*-?\s*(?P<word>{WORD})", re.IGNORECASE
+    rf"(?P<values>{_SECTION}(?:\s*(?:[-/x+]|and)\s*{_SECTION}){{1,5}})\s*-?\s*(?P<word>{WORD})", re.IGNORECASE
 )
 _PAIRED_VOLTS = re.compile(rf"\s*(?:[/@]|-(?=\s*\d)|at\b)\s*(?P<volts>{NUMBER})\s*(?P<word>(?:{WORD})?)", re.IGNORECASE)
 _NUMBER = re.compile(NUMBER)
@@ -25,6 +27,7 @@ _UNIT_WORDS = re.compile(rf"\s*-?\s*({WORD}(?:\s{WORD}){{0,2}})")
 # a comma behind a word separates; one behind a space, with digits after it, is a decimal comma (",05 mfd")
 _SKIP = re.compile(r"(?:[\s;@]|(?<=\S),|,(?!\d)|\bat\b)*", re.IGNORECASE)
 _REST_WORD = re.compile(r"\S+")
+_LONGEST_LINE = 1000
 _VALUE_UNITS = ("F", "ohm", "H")
 
 
@@ -101,7 +104,7 @@ def read_part_value(text: str, unit: str | None = None, *, m_means_thousand: boo
     (2e-05, 2e-05)
     """
     check_unit(unit)
-    return _Reading(tidy(text), unit, m_means_thousand).read()
+    return _Reading(tidy(text, _LONGEST_LINE), unit, m_means_thousand).read()
 
 
 def _is_one_number(text: str) -> bool:
