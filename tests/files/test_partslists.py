@@ -198,11 +198,11 @@ def test_a_line_of_any_length_ends():
     assert "characters long" in found.unread[0].why
 
 
-PIECES = ["C1", "C1-", "C1,", "A,", "A/", "R", "1/", "1 ", "- ", "+-", "1,000", "1-1/2", "1e5", ",05", "%", " mfd", "k", "M"]
-MORE_PIECES = [" per cent", " and ", " at ", "@", ".", "  ", "part no", "wire wound ", " ohms", "V", "$2", "½", " through "]
+PIECES = ["C1", "C1-", "C1,", "A,", "A/", "R", "1/", "1 ", "- ", "+-", "1,000", "1-1/2", "1e5", ",05", "%", " mfd", "k"]
+PIECES += ["M", " per cent", " and ", " at ", "@", ".", "  ", "part no", "wire wound ", " ohms", "V", "½", " thru "]
 
 
-@given(st.lists(st.sampled_from(PIECES + MORE_PIECES), max_size=12), st.integers(1, 12))
+@given(st.lists(st.sampled_from(PIECES), max_size=12), st.integers(1, 12))
 def test_any_line_of_the_lists_own_pieces_is_read_or_refused(pieces, times):
     found = read_part_line(1, "".join(pieces) * times)
     assert isinstance(found, list) or found.why

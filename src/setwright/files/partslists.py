@@ -151,8 +151,8 @@ def read_parts_list(
     if len(lines) > MOST_LINES:
         raise refuse(
             source.name,
-            f"the file has {len(lines):,} lines; the parts list of one set has a few hundred, at most {MOST_LINES:,} are "
-            "compared. Check that this is the right file",
+            f"the file has {len(lines):,} lines; the parts list of one set has a few hundred, at most {MOST_LINES:,} "
+            "are compared. Check that this is the right file",
         )
     header = _find_header(lines)
     if header is None:

@@ -52,9 +52,8 @@ class TomlBlocks:
     def edit(self, kind: str, index: int, change: Callable[[Any], None]) -> None:
         """Let `change` work on table number `index` of a kind, from 0, as the editing library presents it."""
         block = next(one for one in self._blocks if (one.kind, one.index) == (kind, index))
-        document = tomlkit.parse(block.body)
-        table = document[kind][0]  # type: ignore[index]
-        change(table)
+        document: Any = tomlkit.parse(block.body)
+        change(document[kind][0])
         text = tomlkit.dumps(document)
         block.body = re.sub(r"(?<!\r)\n", "\r\n", text) if self._newline == "\r\n" else text
 
@@ -130,7 +129,7 @@ def add_entries(table: Any, key: str, entries: Mapping[str, str]) -> None:
     # Written as text and read again, because the library leaves spaces out where it adds to a table in braces.
     begun = known.as_string().rstrip()[:-1].rstrip(" \t,") if known is not None else "{"
     new = ", ".join(f"{name} = {tomlkit.item(text).as_string()}" for name, text in entries.items())
-    written = tomlkit.parse(f"{key} = {begun}{' ' if begun == '{' else ', '}{new} }}").item(key)
+    written: Any = tomlkit.parse(f"{key} = {begun}{' ' if begun == '{' else ', '}{new} }}")[key]
     if known is not None:
         written.trivia.comment_ws, written.trivia.comment = known.trivia.comment_ws, known.trivia.comment
     table[key] = written

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 from setwright.notation.errors import NotationError
 from setwright.notation.numbers import NUMBER, is_fraction, read_number, tidy
@@ -221,7 +222,7 @@ class _Reading:
         if found.unit != "F" or paired is None:
             return
         unit = unit_of(paired["word"]) if paired["word"] else None
-        if unit is None or unit == ("V", 1):  # ".05/400 paper" and ".05/400 V", but not ".05/20 mfd"
+        if unit is None or unit == ("V", Fraction(1)):  # ".05/400 paper" and ".05/400 V", but not ".05/20 mfd"
             self.quantities.append((Quantity(float(read_number(paired["volts"])), "V"), paired["volts"]))
             self.position = paired.end() if unit else paired.end("volts")
 
