@@ -42,6 +42,8 @@ class PlainErrors(TyperGroup):
         """Runs the command."""
         try:
             return super().invoke(ctx)
+        except (typer.Exit, typer.Abort):
+            raise  # a help page or a closed pipe is no error, and needs none of the imports below
         except Exception as error:
             lines = explanation(error)
             if lines is None:
