@@ -44,9 +44,7 @@ def _own_words(text: str, common: frozenset[str]) -> str:
     return " ".join(word for word in words if word and not word_set(word) <= common)
 
 
-def numbers(
-    aspect: str, parts: Sequence[ListedPart | None], by_list: Sequence[str | None]
-) -> dict[str, float] | None:
+def numbers(aspect: str, parts: Sequence[ListedPart | None], by_list: Sequence[str | None]) -> dict[str, float] | None:
     """The SI value of each state, None where some state is no single number."""
     if aspect not in ("value", "volts", "watts"):
         return None

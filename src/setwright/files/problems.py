@@ -64,11 +64,20 @@ class ProblemList:
     def __len__(self) -> int:
         return len(self._problems) + self._left_out
 
+    @property
+    def is_full(self) -> bool:
+        """Whether further problems are only counted, so that nobody need work out what to say about them."""
+        return len(self._problems) >= MOST_PROBLEMS
+
+    def count(self, number: int = 1) -> None:
+        """Count problems that are not listed any more."""
+        self._left_out += number
+
     def add(self, where: str, message: str, *, line: int | None = None, suggestion: str | None = None) -> None:
         """Note one problem; beyond `MOST_PROBLEMS` they are only counted. The same problem twice is one."""
         problem = Problem(self.file, where, line, message, suggestion)
-        if len(self._problems) >= MOST_PROBLEMS:
-            self._left_out += 1
+        if self.is_full:
+            self.count()
         elif problem not in self._problems:
             self._problems.append(problem)
 

@@ -63,9 +63,13 @@ def check_shape(model: type[ShapeType], toml: TomlFile, problems: ProblemList) -
     try:
         shape = model.model_validate(data)
     except ValidationError as failure:
-        for error in failure.errors(include_url=False):
+        errors = failure.errors(include_url=False)
+        for number, error in enumerate(errors):
+            if problems.is_full:
+                problems.count(len(errors) - number)
+                break
             _note(model, toml, problems, error)
-        _take_out(model, data, [tuple(e["loc"]) for e in failure.errors(include_url=False)], broken)
+        _take_out(model, data, [tuple(error["loc"]) for error in errors], broken)
         for kind in kinds:
             tables = data.get(kind, [])
             numbers[kind] = [number for number, table in enumerate(tables) if table is not None]

@@ -58,12 +58,14 @@ def read_header(cells: list[str], family: Family, separator: str, line: int, pro
         names.pop()
     columns = Columns(names)
     features = {feature.id: feature for feature in family.features}
+    seen: set[str] = set()
     for index, name in enumerate(names):
         where = f"row 1, column {index + 1}"
-        if name and name in names[:index]:
+        if name and name in seen:
             problems.add(where, f"the column {quoted(name)} stands twice; keep one", line=line)
         elif name and not _sort_in(columns, index, name, features):
             _note_unknown(name, where, family, line, problems)
+        seen.add(name)
     if columns.id is None:
         parted = f" (read with {SEPARATORS.get(separator, separator)} between the columns)" if len(names) < 2 else ""
         problems.add("row 1", f'the column "id" is missing{parted}; every set needs a name of its own', line=line)
@@ -88,11 +90,13 @@ def _sort_in(columns: Columns, index: int, name: str, features: dict[str, Featur
 
 
 def _note_unknown(name: str, where: str, family: Family, line: int, problems: ProblemList) -> None:
-    if name.startswith(PART_DATE):
+    if problems.is_full:
+        problems.count()
+    elif name.startswith(PART_DATE):
         problems.add(where, f"{quoted(name)}: a part's name has no dot; write {PART_DATE}speaker", line=line)
-        return
-    message = (
-        f"the column {quoted(name)} is no feature of family {quoted(family.id)} and no column that survivors files "
-        "have; a column of your own begins with x-"
-    )
-    problems.add(where, message, line=line, suggestion=nearest(name, known_names(family)))
+    else:
+        message = (
+            f"the column {quoted(name)} is no feature of family {quoted(family.id)} and no column that survivors files "
+            "have; a column of your own begins with x-"
+        )
+        problems.add(where, message, line=line, suggestion=nearest(name, known_names(family)))
