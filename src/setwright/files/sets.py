@@ -76,6 +76,8 @@ class _SetReader:
             given, wanted = quoted(shape.family), quoted(self.family.id)
             message = f"the set belongs to family {given}; it is read against family {wanted}"
             self._note(("family",), message)
+            # Against another family nothing else in the file would fit either.
+            raise self.problems.failure()
         line = self._line()
         observations = [self._observation(path, table) for path, table in self.checked.tables("observation")]
         evidence = [self._date_evidence(path, table) for path, table in self.checked.tables("date_evidence")]
