@@ -41,10 +41,12 @@ class Steps:
         """How many positions each step covers, (n,)."""
         return np.diff(self.ends, prepend=self.first - 1)
 
-    def refined(self, edges: np.ndarray) -> Steps:
-        """The same functions, split at every edge as well."""
-        ends = np.union1d(self.ends, edges[(edges >= self.first) & (edges <= self.ends[-1])])
-        return Steps(self.first, ends, self.levels[:, np.searchsorted(self.ends, ends)])
+    def split_ends(self, edges: np.ndarray) -> np.ndarray:
+        """The ends with every edge on the axis among them."""
+        edges = np.unique(edges[(edges >= self.first) & (edges <= self.ends[-1])])
+        at = np.searchsorted(self.ends, edges)
+        new = self.ends[at] != edges
+        return np.insert(self.ends, at[new], edges[new])
 
 
 def steps_from_items(positions: np.ndarray, changes: int, log_ratios: Iterable[np.ndarray], axis: Axis) -> Steps:
@@ -102,19 +104,19 @@ def _within_bounds(steps: Steps, history: LineHistory) -> Steps:
     ]
     if not cuts:
         return steps
-    steps = steps.refined(np.array(cuts, dtype=np.int64))
-    levels = steps.levels.copy()
+    ends = steps.split_ends(np.array(cuts, dtype=np.int64))
+    levels = steps.levels[:, np.searchsorted(steps.ends, ends)]
     for row, change in zip(levels, changes, strict=True):
         if change.earliest is not None:
-            row[steps.ends < change.earliest] = -np.inf
+            row[ends < change.earliest] = -np.inf
         if change.latest is not None:
-            row[steps.ends > change.latest] = -np.inf
+            row[ends > change.latest] = -np.inf
         if row.max() == -np.inf:
             raise ImpossibleHistory(
                 f"Change {change.id}: the documented bounds leave it no serial between {steps.first} and "
                 f"{steps.ends[-1]}, the first and last of the line. Correct the bound or the last serial."
             )
-    return Steps(steps.first, steps.ends, levels)
+    return Steps(steps.first, ends, levels)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,22 +140,26 @@ class CellEvidence:
 
 def gather(steps: Steps, block_sizes: tuple[int, ...], edges: np.ndarray) -> CellEvidence:
     """Average the evidence of steps over the cells between `edges`; `block_sizes` splits the changes."""
-    fine = steps.refined(edges[1:])
-    log_width = np.log(fine.widths)
-    starts = np.searchsorted(fine.ends, edges[:-1], side="right")
+    ends = steps.split_ends(edges[1:])
+    step = np.searchsorted(steps.ends, ends)
+    log_width = np.log(np.diff(ends, prepend=steps.first - 1))
+    starts = np.searchsorted(ends, edges[:-1], side="right")
     log_cell = np.log(np.diff(edges).astype(float))
 
     def mean(levels: np.ndarray) -> np.ndarray:
-        if len(fine.ends) == len(edges) - 1:
-            return levels
-        rows = [np.logaddexp.reduceat(row + log_width, starts) for row in levels]
-        return np.array(rows).reshape(len(levels), len(log_cell)) - log_cell
+        # Row by row: a copy of all levels of a register of a million would cost more than the sums.
+        if len(ends) == len(edges) - 1:
+            return levels[step]
+        means: np.ndarray = np.logaddexp.reduceat(levels[step] + log_width, starts) - log_cell
+        return means
 
-    change = mean(fine.levels)
-    stroke = np.zeros((len(block_sizes), len(edges) - 1))
+    change = np.empty((len(steps.levels), len(edges) - 1))
+    for row, levels in zip(change, steps.levels, strict=True):
+        row[:] = mean(levels)
+    stroke = np.empty((len(block_sizes), len(edges) - 1))
     first = 0
-    for block, size in enumerate(block_sizes):
-        stroke[block] = mean(fine.levels[first : first + size].sum(axis=0, keepdims=True))
+    for row, size in zip(stroke, block_sizes, strict=True):
+        row[:] = mean(steps.levels[first : first + size].sum(axis=0))
         first += size
     return CellEvidence(edges, change, stroke)
 

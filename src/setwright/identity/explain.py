@@ -48,7 +48,7 @@ def explain(
 
 def _verdict_sentence(family: Family, verdict: tuple[VerdictEntry, ...]) -> str:
     first = verdict[0]
-    where = f" of line {first.line}" if len(family.lines) > 1 else ""
+    where = f", {first.line} line" if len(family.lines) > 1 else ""
     start = "The set is" if first.probability >= SETTLED else "The set is most probably"
     if first.probability < SUSPECT:
         start = "Nothing is settled yet; the likeliest is that the set is"
@@ -56,7 +56,7 @@ def _verdict_sentence(family: Family, verdict: tuple[VerdictEntry, ...]) -> str:
     sentence = f"{start} {place}{where} ({percent(first.probability)})."
     if len(verdict) > 1 and verdict[1].probability >= 0.01:
         second = verdict[1]
-        line = f", line {second.line}" if len(family.lines) > 1 else ""
+        line = f", {second.line} line" if len(family.lines) > 1 else ""
         sentence += f" Next: {second.label}{line} ({percent(second.probability)})."
     return sentence
 
@@ -109,16 +109,17 @@ def _suspect_sentences(
         if latest[o.feature].serviced:
             continue
         label, built = family.feature(o.feature).label, first.states.get(o.feature)
-        doubtful = o.altered_probability + o.misread_probability
-        if doubtful < SUSPECT:
+        if o.altered_probability + o.misread_probability < SUSPECT:
             continue
-        story = (
-            f"altered since the factory ({percent(o.altered_probability)})"
-            if o.altered_probability >= o.misread_probability
-            else f"misread ({percent(o.misread_probability)}); look again"
-        )
+        if o.altered_probability >= SUSPECT:
+            story = f"most probably altered since the factory ({percent(o.altered_probability)})"
+        elif o.misread_probability >= SUSPECT:
+            story = f"most probably misread ({percent(o.misread_probability)}); look again"
+        else:
+            together = percent(o.altered_probability + o.misread_probability)
+            story = f"most probably altered since the factory or misread ({together} together); look again"
         factory = f"; the factory state was probably {built}" if built and built != o.state else ""
-        sentences.append(f"{label}: seen as {o.state}, most probably {story}{factory}.")
+        sentences.append(f"{label}: seen as {o.state}, {story}{factory}.")
     return sentences
 
 

@@ -26,7 +26,7 @@ from setwright.identity.posterior import Drawing, LinePosterior, line_posteriors
 from setwright.identity.weights import weigh_observations
 
 CELLS_PLACE_KNOWN = 256
-CELLS_PLACE_UNKNOWN = 112
+CELLS_PLACE_UNKNOWN = 96
 """Cells of an axis. Work grows with their square, with their cube where the set's place is unknown;
 these keep every probability within 0.005 of what twice as many cells give."""
 
