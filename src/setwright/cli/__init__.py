@@ -6,13 +6,16 @@ contradicts itself) ends in plain lines on stderr and exit status 1; wrong use o
 
 from __future__ import annotations
 
+import io
 import sys
 
 import typer
 from typer.core import TyperGroup
 
+from setwright.cli.check import check
 from setwright.cli.compare import compare
 from setwright.cli.demo import demo
+from setwright.cli.identify import identify
 from setwright.cli.new import new
 from setwright.cli.serve import serve
 
@@ -62,10 +65,14 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-for command in (new, compare, serve, demo):
+for command in (identify, check, new, compare, serve, demo):
     app.command()(command)
 
 
 def main() -> None:
     """The `setwright` command."""
+    for stream in (sys.stdout, sys.stderr):
+        # A letter that an old terminal cannot show is no reason to stop half-way.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     app()
