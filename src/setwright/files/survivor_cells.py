@@ -48,27 +48,28 @@ class CellReader:
 
     def __init__(self, read: Callable[[str], Cell], empty: int) -> None:
         self._read = read
-        self._known: dict[str, Cell] = {"": Cell(empty)}
+        self.known: dict[str, Cell] = {"": Cell(empty)}
+        """Cells met before, so that whoever reads many may ask here first."""
         self.doubtful: set[str] = set()
         """Texts that may have been meant as "unknown"."""
 
     def __call__(self, raw: str) -> Cell:
         """What a cell says; `raw` is the cell as it stands in the file."""
-        cell = self._known.get(raw)
+        cell = self.known.get(raw)
         if cell is None:
             cell = self._read_anew(raw)
-            if len(self._known) < MOST_REMEMBERED:
-                self._known[raw] = cell
+            if len(self.known) < MOST_REMEMBERED:
+                self.known[raw] = cell
         return cell
 
     def _read_anew(self, raw: str) -> Cell:
         text = clean(raw)
         if not text:
-            return self._known[""]
+            return self.known[""]
         try:
             cell = self._read(text)
         except CellProblem as problem:
-            return Cell(self._known[""].value, problem)
+            return Cell(self.known[""].value, problem)
         if cell.doubtful and len(self.doubtful) < MOST_REMEMBERED:
             self.doubtful.add(text)
         return cell

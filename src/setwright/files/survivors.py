@@ -19,7 +19,7 @@ from setwright.files.register import (
 )
 from setwright.files.source_text import SURVIVORS_LIMIT, load
 from setwright.files.spreadsheet import clean
-from setwright.files.survivor_cells import Cell, CellProblem, cell_readers, read_id
+from setwright.files.survivor_cells import CellProblem, cell_readers, read_id
 from setwright.files.survivor_columns import Columns, known_names, read_header
 from setwright.files.survivor_serials import SerialPlacer
 from setwright.identity.model import BenchSet, Family
@@ -83,21 +83,28 @@ class _RowReader:
         self.rows: list[Mapping[str, str]] = []
         self.first_rows: dict[str, int] = {}
         self.left_out: list[str] = []
+        self.nameless = tuple(columns.nameless())
 
     def read(self, record: Record) -> None:
         """Take in one row; a row whose cells are all empty is passed over."""
         cells, width = record.cells, len(self.columns.names)
         if len(cells) < width:
             cells = cells + [""] * (width - len(cells))
-        if not any(cells) or not any(map(clean, cells)):
+        # An ordinary row has its first cell filled, which says quickest that the row is not empty.
+        if not cells[0].strip() and not any(map(clean, cells)):
             return
         if len(cells) > width and any(map(clean, cells[width:])):
             message = f"the row has {len(cells)} cells, the header {width}; a cell with a comma in it needs quotes"
             self._note(record, None, message)
-        for index in self.columns.nameless():
+        for index in self.nameless:
             if clean(cells[index]):
                 self._note(record, index, f"{quoted(cells[index])} stands in a column without a name; name it in row 1")
-        values = {index: self._value(record, index, cells[index]) for index in self.readers}
+        values = {}
+        for index, reader in self.readers.items():
+            cell = reader.known.get(cells[index]) or reader(cells[index])
+            values[index] = cell.value
+            if cell.problem is not None:
+                self._note(record, index, cell.problem.message, cell.problem.suggestion)
         set_id = self._id(record, cells)
         if set_id is not None:
             self._take_in(record, set_id, cells, values)
@@ -108,12 +115,6 @@ class _RowReader:
             name = self.columns.names[index]
             where += f', column "{name}"' if name else f", column {index + 1}"
         self.problems.add(where, message, line=record.line, suggestion=suggestion)
-
-    def _value(self, record: Record, index: int, raw: str) -> int:
-        cell: Cell = self.readers[index](raw)
-        if cell.problem is not None:
-            self._note(record, index, cell.problem.message, cell.problem.suggestion)
-        return cell.value
 
     def _id(self, record: Record, cells: list[str]) -> str | None:
         index = self.columns.id
@@ -136,6 +137,9 @@ class _RowReader:
             placed = self.placer.place(serial, line)
         except CellProblem as problem:
             self._note(record, self.columns.serial, problem.message, problem.suggestion)
+            return
+        if len(self.problems):
+            # The file is refused already; what is left to do is to find what else is wrong.
             return
         if self.bench.holds(set_id, placed.plain, placed.line):
             self.left_out.append(set_id)
