@@ -123,3 +123,11 @@ def test_a_table_is_known_by_its_column_id_whatever_its_name(folder):
 
 def test_wrong_use():
     assert run()[0] == 2
+
+
+def test_survivors_take_the_family_of_their_file_s_name_among_several(folder, texts):
+    (folder / "other.toml").write_text(texts["family"].replace('"heron-6"', '"heron-7"'), encoding="utf-8")
+    shutil.move(folder / "known.csv", folder / "heron-6.survivors.csv")
+    code, output = run(folder / "heron.toml", folder / "other.toml", folder / "heron-6.survivors.csv")
+    assert code == 0, output
+    assert "survivors of family heron-6" in output

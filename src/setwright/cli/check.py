@@ -94,7 +94,7 @@ class _Checker:
             case "set":
                 read = read_set(path, self._found(path, family_id_of(path)))
                 return _set_words(read), ()
-        family = self._found(path, None)
+        family = self._found(path, self._named_by(path))
         register = read_survivors(path, family)
         return _register_words(register, family), register.warnings
 
@@ -104,7 +104,7 @@ class _Checker:
         from setwright.files.recognition import families_beside
 
         where = self.option or self._only([p for p in self.given if family_id in (None, self.ids[p])])
-        # Survivors do not name their family, so among several given ones nothing beside them can decide.
+        # Survivors name their family by their file's name or not at all: then nothing beside them can decide.
         if where is None and (family_id is not None or not self.given):
             beside = families_beside(path)
             where = self._only([p for p, name in beside.items() if family_id in (None, name)])
@@ -112,12 +112,20 @@ class _Checker:
             named = f' "{family_id}"' if family_id else ""
             raise refuse(
                 str(path),
-                f"its family{named} is needed to check it; name the family file with --family FAMILY.toml",
+                f"its family{named} is needed to check it; name the family file with --family FAMILY.toml"
+                + ("" if family_id else ", or call the survivors' file FAMILY.survivors.csv after the family's id"),
             )
         self._family(where)
         if where not in self.families:
             raise refuse(str(path), f"cannot be checked before its family file {where} is sound")
         return self.families[where]
+
+    def _named_by(self, path: Path) -> str | None:
+        """The family that the name of a survivors file gives, where there is such a family."""
+        from setwright.files.recognition import families_beside, family_named_by
+
+        named = family_named_by(path)
+        return named if named in {*self.ids.values(), *families_beside(path).values()} else None
 
     @staticmethod
     def _only(paths: list[Path]) -> Path | None:

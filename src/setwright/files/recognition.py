@@ -12,6 +12,9 @@ from setwright.files.source_text import cannot_open
 
 Kind = Literal["family", "set", "survivors"]
 
+REGISTER_SUFFIX = ".survivors.csv"
+"""A file named FAMILY.survivors.csv says by its name whose survivors it holds."""
+
 _HEAD = 65_536
 _FORMAT_KEY = re.compile(rb"""^\s*format\s*=\s*["']([^"'\n]*)["']""", re.MULTILINE)
 _ID_KEY = re.compile(r"""^\s*id\s*=\s*["']([^"'\n]*)["']""", re.MULTILINE)
@@ -80,6 +83,12 @@ def family_id_in(path: Path) -> str | None:
     top = re.split(r"^\s*\[", head.decode("utf-8", "replace"), maxsplit=1, flags=re.MULTILINE)[0]
     name = _ID_KEY.search(top)
     return name[1] if name else None
+
+
+def family_named_by(path: str | Path) -> str | None:
+    """The family that the name FAMILY.survivors.csv says the survivors are of; None for any other name."""
+    name = Path(path).name
+    return name.removesuffix(REGISTER_SUFFIX) if name.endswith(REGISTER_SUFFIX) else None
 
 
 def families_beside(path: Path) -> dict[Path, str]:

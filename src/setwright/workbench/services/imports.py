@@ -11,6 +11,7 @@ from pathlib import Path
 from django.db import transaction
 
 from setwright.files import FileProblems, Problem, read_family, read_set, read_survivors
+from setwright.files.recognition import family_named_by
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.services.records import digest_of, family_of
 from setwright.workbench.sets.models import SetRecord
@@ -18,9 +19,6 @@ from setwright.workbench.survivors.models import SurvivorRegister
 
 LARGEST_REGISTER_BYTES = 50_000_000
 """A survivors file above this stays on the command line: pages would show it only slowly."""
-
-REGISTER_SUFFIX = ".survivors.csv"
-"""A file named FAMILY.survivors.csv says by its name whose survivors it holds."""
 
 FAMILY_FORMAT = "setwright-family/1"
 SET_FORMAT = "setwright-set/1"
@@ -167,7 +165,7 @@ def _import_survivors(item: Incoming, families: list[str]) -> Imported:
 def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
     """The family whose survivors these are: the one named, by the caller or the file's name, else the only one."""
     known = families or list(FamilyRecord.objects.values_list("key", flat=True))
-    named_after = Path(item.name).name.removesuffix(REGISTER_SUFFIX)
+    named_after = family_named_by(item.name)
     wanted = item.family or (named_after if named_after in known else known[0] if len(known) == 1 else None)
     if wanted is None:
         raise _refused(
