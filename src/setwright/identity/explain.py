@@ -13,11 +13,13 @@ MISFIT_LIMIT = 0.01
 
 
 def percent(probability: float) -> str:
-    """A probability as people say it: whole percents, and never a false 0 % or 100 %.
+    """A probability as people say it: whole per cent, and never a false 0 or 100.
 
-    >>> percent(0.876), percent(0.9999), percent(0.0001)
-    ('88 %', 'over 99 %', 'under 1 %')
+    >>> percent(0.876), percent(0.9999), percent(0.0001), percent(1.0)
+    ('88 %', 'over 99 %', 'under 1 %', '100 %')
     """
+    if probability in (0.0, 1.0):
+        return f"{100 * probability:.0f} %"
     if probability >= 0.995:
         return "over 99 %"
     if probability < 0.005:

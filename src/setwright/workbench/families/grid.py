@@ -128,7 +128,7 @@ def _row(feature: Feature, versions: Sequence[Version], cells: Mapping[str, SetC
     spans: list[Span] = []
     for i, version in enumerate(versions):
         state = version.states.get(feature.id)
-        text = UNSAID if state is None else state
+        text = state or (" or ".join(feature.states) if feature.role == "variant" else UNSAID)
         code = CODES[i % len(CODES)]
         shared = cell is not None and cell.state is not None and cell.state == state
         if spans and spans[-1].text == text and spans[-1].silent == (state is None):

@@ -32,6 +32,7 @@ class BatchSection:
     worth: str
     looks: tuple[LookRow, ...]
     cautions: tuple[str, ...]
+    bits_per_minute: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +46,7 @@ class OtherLooks:
 
 @dataclass(frozen=True, slots=True)
 class NextLooks:
-    """The batches, most bits per minute first; `idle` ones would tell next to nothing; `others` are single looks."""
+    """The batches, easiest access first; `idle` ones would tell next to nothing; `others` are single looks."""
 
     batches: tuple[BatchSection, ...]
     idle: tuple[BatchSection, ...]
@@ -88,6 +89,7 @@ def _section(family: Family, batch: Batch, by_feature: dict[str, Look]) -> Batch
         worth=bits_in_words(batch.bits),
         looks=tuple(_row(family, feature, by_feature if len(batch.features) > 1 else {}) for feature in batch.features),
         cautions=batch.cautions,
+        bits_per_minute=batch.bits_per_minute,
     )
 
 

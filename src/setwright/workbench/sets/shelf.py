@@ -36,7 +36,7 @@ def shelf_row(record: SetRecord) -> ShelfRow:
     batches = next_looks(case.family, case.answer).batches
     step = "No further look would tell much."
     if batches:
-        batch = batches[0]
+        batch = max(batches, key=lambda batch: batch.bits_per_minute)
         labels = [look.label for look in batch.looks]
         some = [*labels[:3], count(len(labels) - 3, "more look")] if len(labels) > 4 else labels
         step = f"{batch.heading} ({batch.time}): {listing(some)}."

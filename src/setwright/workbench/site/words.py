@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from setwright.identity import explain
 from setwright.identity.answer import Interval
 from setwright.identity.model import Family
 from setwright.identity.places import SERIAL_UNIT, describe
@@ -45,20 +46,12 @@ SURE_WORDS = {"certain": "", "likely": "likely", "guess": "a guess"}
 
 
 def percent(probability: float) -> str:
-    """A probability for reading: whole per cent, and never a false 0 or 100.
+    """A probability for reading, as identity's sentences have it, kept on one line.
 
     >>> [percent(p).replace(KEEP, " ") for p in (0.874, 0.003, 0.9991, 0.0, 1.0)]
     ['87 %', 'under 1 %', 'over 99 %', '0 %', '100 %']
     """
-    if probability <= 0.0:
-        return f"0{KEEP}%"
-    if probability >= 1.0:
-        return f"100{KEEP}%"
-    if probability < 0.01:
-        return f"under{KEEP}1{KEEP}%"
-    if probability > 0.99:
-        return f"over{KEEP}99{KEEP}%"
-    return f"{round(100 * probability)}{KEEP}%"
+    return explain.percent(probability).replace(" ", KEEP)
 
 
 def weight_in_words(decibans: float) -> str:
