@@ -236,7 +236,7 @@ def test_a_failure_leaves_the_old_file_and_nothing_else(tmp_path, monkeypatch, s
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, step, fails)
-    with pytest.raises(FileProblems, match="could not be written: .*No space left on device"):
+    with pytest.raises(FileProblems, match=r"could not be written: .*No space left on device"):
         editing.save(path, "new")
     assert path.read_text() == "old"
     assert os.listdir(tmp_path) == ["set.toml"]

@@ -13,11 +13,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from setwright.files import FileProblems, read_family, read_survivors
+from setwright.files.arrow_table import ArrowText
 from setwright.files.csv_text import open_csv
 from setwright.files.source_text import SourceBytes
 from setwright.files.survivor_columns import known_names
 from setwright.files.survivors import read_rows
-from setwright.files.survivors_large import ArrowText, read_columns
+from setwright.files.survivors_large import read_columns
 from setwright.identity.model import BenchSet, Family, Survivors
 
 BLOCKS = """

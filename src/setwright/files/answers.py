@@ -5,7 +5,18 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval, VerdictEntry
+from setwright.identity.answer import (
+    Answer,
+    AxisAnswer,
+    Batch,
+    ChangeAnswer,
+    GroupAnswer,
+    Interval,
+    Look,
+    Method,
+    ObservationAnswer,
+    VerdictEntry,
+)
 
 IDENTITY_FORMAT = "setwright-identity/1"
 _SERIAL = "serial"
@@ -32,47 +43,12 @@ def answer_as_json(answer: Answer, *, drawing: bool = False) -> dict[str, Any]:
         "set": answer.set,
         "verdict": [_verdict(entry) for entry in answer.verdict],
         "changes": [_change(change, whole.get(change.line, True), drawing) for change in answer.changes],
-        "observations": [
-            {
-                "feature": seen.feature,
-                "state": seen.state,
-                "decibans": _number(seen.decibans),
-                "altered_probability": _probability(seen.altered_probability),
-                "misread_probability": _probability(seen.misread_probability),
-            }
-            for seen in answer.observations
-        ],
+        "observations": [_observation(seen) for seen in answer.observations],
         "condition": _probabilities(answer.condition),
-        "groups": [
-            {
-                "group": group.group,
-                "elsewhere_probability": _probability(group.elsewhere_probability),
-                "serial": _interval(group.serial, on_serials),
-            }
-            for group in answer.groups
-        ],
+        "groups": [_group(group, on_serials) for group in answer.groups],
         "predicted": [{"feature": item.feature, "states": _probabilities(item.states)} for item in answer.predicted],
-        "next": [
-            {
-                "feature": look.feature,
-                "bits": _number(look.bits),
-                "minutes": _number(look.minutes),
-                "bits_per_minute": _number(look.bits_per_minute),
-                "access": look.access,
-            }
-            for look in answer.next
-        ],
-        "batches": [
-            {
-                "access": batch.access,
-                "features": list(batch.features),
-                "bits": _number(batch.bits),
-                "minutes": _number(batch.minutes),
-                "bits_per_minute": _number(batch.bits_per_minute),
-                "cautions": list(batch.cautions),
-            }
-            for batch in answer.batches
-        ],
+        "next": [_look(look) for look in answer.next],
+        "batches": [_batch(batch) for batch in answer.batches],
         "serial": _interval(answer.serial, on_serials),
         "misfit": {"p_value": _probability(answer.misfit_p_value)},
         "learned": [
@@ -81,15 +57,7 @@ def answer_as_json(answer: Answer, *, drawing: bool = False) -> dict[str, Any]:
         ],
         "explanations": list(answer.explanations),
         "warnings": list(answer.warnings),
-        "method": {
-            "class": answer.method.kind,
-            "draws": answer.method.draws,
-            "effective_draws": None
-            if answer.method.effective_draws is None
-            else _number(answer.method.effective_draws),
-            "seed": int(answer.method.seed),
-            "cells": int(answer.method.cells),
-        },
+        "method": _method(answer.method),
     }
     if drawing:
         data["axes"] = [_axis(axis) for axis in answer.axes]
@@ -122,6 +90,55 @@ def _change(change: ChangeAnswer, whole: bool, drawing: bool) -> dict[str, Any]:
     if drawing:
         data["mass"] = [_probability(mass) for mass in change.mass]
     return data
+
+
+def _observation(seen: ObservationAnswer) -> dict[str, Any]:
+    return {
+        "feature": seen.feature,
+        "state": seen.state,
+        "decibans": _number(seen.decibans),
+        "altered_probability": _probability(seen.altered_probability),
+        "misread_probability": _probability(seen.misread_probability),
+    }
+
+
+def _group(group: GroupAnswer, whole: bool) -> dict[str, Any]:
+    return {
+        "group": group.group,
+        "elsewhere_probability": _probability(group.elsewhere_probability),
+        "serial": _interval(group.serial, whole),
+    }
+
+
+def _look(look: Look) -> dict[str, Any]:
+    return {
+        "feature": look.feature,
+        "bits": _number(look.bits),
+        "minutes": _number(look.minutes),
+        "bits_per_minute": _number(look.bits_per_minute),
+        "access": look.access,
+    }
+
+
+def _batch(batch: Batch) -> dict[str, Any]:
+    return {
+        "access": batch.access,
+        "features": list(batch.features),
+        "bits": _number(batch.bits),
+        "minutes": _number(batch.minutes),
+        "bits_per_minute": _number(batch.bits_per_minute),
+        "cautions": list(batch.cautions),
+    }
+
+
+def _method(method: Method) -> dict[str, Any]:
+    return {
+        "class": method.kind,
+        "draws": method.draws,
+        "effective_draws": None if method.effective_draws is None else _number(method.effective_draws),
+        "seed": int(method.seed),
+        "cells": int(method.cells),
+    }
 
 
 def _axis(axis: AxisAnswer) -> dict[str, Any]:

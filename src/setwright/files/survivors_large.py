@@ -8,14 +8,13 @@ by row, where every problem gets its place. So both ways give the same register,
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
-from typing import Any, overload
+from typing import Any
 
 import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
-import pyarrow.csv as pa_csv
 
+from setwright.files.arrow_table import ArrowText, Irregular, arrow_table
 from setwright.files.csv_text import CsvText
 from setwright.files.problems import FileProblems, ProblemList
 from setwright.files.register import (
@@ -32,134 +31,40 @@ from setwright.files.survivor_columns import Columns, FeatureColumns, read_heade
 from setwright.files.survivor_serials import SerialPlacer
 from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES, BenchSet, Family, Survivors
 
-_BLOCK_BYTES = 8_000_000
 _LONGEST_CELL = 100_000
-_END = b"\nend of the register"
-_BLANK_LINE = re.compile(rb"\n[ \t]*\r?\n")
 _ODD_SPACES = r"\x{a0}\x{ad}\x{1680}\x{2000}-\x{200f}\x{2028}-\x{202f}\x{205f}\x{2060}\x{3000}\x{feff}"
 _ODD_ID = rf"^[=+\-@'\s#]|\s$|[\x00-\x1f\x7f-\x{{9f}}{_ODD_SPACES}]"
 _PLAIN_SERIAL = r"^(?P<prefix>[A-Za-z]{0,12})[ \-]?(?P<number>[0-9]{1,15})$"
 _MAY_BE_FORMULA = "^\\s*[\u200b-\u200f\u2060\ufeff\u00ad\u00a0]*\\s*[=+\\-@]"
 
 
-class _Irregular(Exception):
-    """Something that only the reading row by row deals with."""
-
-
-class ArrowText(Sequence[str]):
-    """A column of text that stays as it was read, a tenth of the size of a list."""
-
-    def __init__(self, column: Any) -> None:
-        self._column = column
-
-    def __len__(self) -> int:
-        return len(self._column)
-
-    @overload
-    def __getitem__(self, index: int) -> str: ...
-    @overload
-    def __getitem__(self, index: slice) -> Sequence[str]: ...
-    def __getitem__(self, index: int | slice) -> str | Sequence[str]:
-        if isinstance(index, slice):
-            return tuple(self[i] for i in range(*index.indices(len(self))))
-        if not -len(self) <= index < len(self):
-            raise IndexError(index)
-        return str(self._column[index].as_py())
-
-    def __iter__(self) -> Iterator[str]:
-        for chunk in self._column.chunks:
-            yield from chunk.to_pylist()
-
-
 def read_columns(text: CsvText, family: Family, bench: BenchSet | None) -> Register | None:
     """The register, or None where the file must be read row by row."""
     try:
         columns, header_lines = _header(text, family)
-        table = _table(text, columns, header_lines)
+        table = arrow_table(text, columns, header_lines)
         return _ColumnReader(text, family, columns, table, bench).register()
-    except (_Irregular, pa.ArrowInvalid, CellProblem):
+    except (Irregular, pa.ArrowInvalid, CellProblem):
         return None
 
 
 def _header(text: CsvText, family: Family) -> tuple[Columns, int]:
     """The columns, and how many lines stand before the first set."""
     if text.encoding not in ("utf-8", "utf-8-sig"):
-        raise _Irregular("only UTF-8 is read by columns")
+        raise Irregular("only UTF-8 is read by columns")
     # The first two records are enough to see where the header ends; an open quote may swallow the file.
     problems = ProblemList(text.name)
     records = text.records()
     try:
         header, first = next(records), next(records)
     except (FileProblems, StopIteration):
-        raise _Irregular("no header or no row") from None
+        raise Irregular("no header or no row") from None
     columns = read_header(header.cells, family, text.separator, header.line, problems)
     if len(problems) or list(columns.nameless()) or len(columns.names) != len(header.cells):
-        raise _Irregular("a header with problems")
+        raise Irregular("a header with problems")
     if header.line != text.lines_before + 1 or first.line != header.line + 1:
-        raise _Irregular("a header over several lines")
+        raise Irregular("a header over several lines")
     return columns, header.line
-
-
-class _WithEnd:
-    """The file's bytes and one more row: where that row does not come out alone, a quote was left open."""
-
-    closed = False
-
-    def __init__(self, data: bytes, end: bytes) -> None:
-        self._parts = [memoryview(data), memoryview(end)]
-
-    def read(self, size: int = -1) -> bytes:
-        while self._parts and not self._parts[0]:
-            self._parts.pop(0)
-        if not self._parts:
-            return b""
-        part = self._parts[0]
-        taken = part if size < 0 else part[:size]
-        self._parts[0] = part[len(taken) :]
-        return bytes(taken)
-
-    def readable(self) -> bool:
-        return True
-
-    def writable(self) -> bool:
-        return False
-
-    def seekable(self) -> bool:
-        return False
-
-
-def _table(text: CsvText, columns: Columns, header_lines: int) -> Any:
-    """The cells as Arrow columns: text for ids, serials and free columns, dictionaries for all others."""
-    data = text.data
-    if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
-        raise _Irregular("line ends of old machines")
-    end_of_rows = len(data)
-    while end_of_rows and data[end_of_rows - 1] in b"\r\n":
-        end_of_rows -= 1
-    if _BLANK_LINE.search(data, 0, end_of_rows):
-        raise _Irregular("blank lines, which count as rows")
-    quotes = data.count(b'"')
-    if quotes % 2:
-        raise _Irregular("an odd number of quotes")
-    plain = {columns.id, columns.serial, *columns.free, *columns.dates.values()}
-    names = [str(index) for index in range(len(columns.names))]
-    types = {name: pa.string() if int(name) in plain else pa.dictionary(pa.int32(), pa.string()) for name in names}
-    end = _END + text.separator.encode() * (len(names) - 1) + b"\n"
-    stream = pa.PythonFile(_WithEnd(data, end), mode="r") if quotes else pa.BufferReader(data)
-    table = pa_csv.read_csv(
-        stream,
-        read_options=pa_csv.ReadOptions(column_names=names, skip_rows=header_lines, block_size=_BLOCK_BYTES),
-        parse_options=pa_csv.ParseOptions(delimiter=text.separator, newlines_in_values=quotes > 0),
-        convert_options=pa_csv.ConvertOptions(
-            column_types=types, strings_can_be_null=False, quoted_strings_can_be_null=False, check_utf8=False
-        ),
-    )
-    if not quotes:
-        return table
-    last = [column[-1].as_py() for column in table.columns]
-    if last != [_END.decode().strip(), *[""] * (len(names) - 1)]:
-        raise _Irregular("a quote was left open")
-    return table.slice(0, len(table) - 1)
 
 
 class _ColumnReader:
@@ -215,13 +120,13 @@ class _ColumnReader:
         ids = self._column(self.columns.id)
         lengths = pc.min_max(pc.utf8_length(ids)).as_py()
         if lengths["min"] is None or lengths["min"] < 1 or lengths["max"] > 200:
-            raise _Irregular("no id, or a very long one")
+            raise Irregular("no id, or a very long one")
         odd = pc.any(pc.match_substring_regex(ids, _ODD_ID)).as_py()
         spoilt = pc.any(pc.match_substring_regex(ids, r"^[0-9].*[-/.,eE ]|[-/ ][0-9]{1,4}$")).as_py()
         if odd or (spoilt and not self._ids_pass(ids)):
-            raise _Irregular("an id that must be looked at")
+            raise Irregular("an id that must be looked at")
         if pc.count_distinct(ids).as_py() < len(ids):
-            raise _Irregular("an id stands twice")
+            raise Irregular("an id stands twice")
         return ids
 
     def _ids_pass(self, ids: Any) -> bool:
@@ -231,17 +136,17 @@ class _ColumnReader:
     def _check_free(self, index: int) -> None:
         column = self._column(index)
         if (pc.max(pc.binary_length(column)).as_py() or 0) > _LONGEST_CELL:
-            raise _Irregular("a very long cell")
+            raise Irregular("a very long cell")
         suspects = column.filter(pc.match_substring_regex(column, _MAY_BE_FORMULA))
         for cell in ArrowText(suspects):
             if self.readers[index](cell).problem is not None:
-                raise _Irregular("a formula")
+                raise Irregular("a formula")
 
     def _dates(self, index: int) -> Any:
         column = self._column(index)
         odd = pc.any(pc.match_substring_regex(column, r"^\s|\s$|[^\x21-\x7e ]|[\r\n\t]")).as_py()
         if odd:
-            raise _Irregular("odd characters around dates")
+            raise Irregular("odd characters around dates")
         self._values(column.dictionary_encode(), self.readers[index])
         return column
 
@@ -252,7 +157,7 @@ class _ColumnReader:
             values = []
             for cell in chunk.dictionary.to_pylist():
                 if len(cell) > _LONGEST_CELL:
-                    raise _Irregular("a very long cell")
+                    raise Irregular("a very long cell")
                 read = reader(cell)
                 if read.problem is not None:
                     raise read.problem
@@ -335,7 +240,7 @@ class _ColumnReader:
     ) -> np.ndarray:
         """Fill in lines and positions of serials that fit exactly one place; True for those that fit several.
 
-        Raises _Irregular where one fits none.
+        Raises Irregular where one fits none.
         """
         fits = np.zeros(len(line), dtype=np.int16)
         found_line = np.full(len(line), -1, dtype=np.int16)
@@ -349,7 +254,7 @@ class _ColumnReader:
             found_line[here] = stretch.line
             position[here] = number[here] + stretch.shift
         if bool((simple & (fits == 0)).any()):
-            raise _Irregular("a serial that no set can have")
+            raise Irregular("a serial that no set can have")
         once = simple & (fits == 1)
         line[once] = found_line[once]
         several: np.ndarray = simple & (fits > 1)
