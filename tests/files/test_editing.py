@@ -5,9 +5,6 @@
 
 from __future__ import annotations
 
-import os
-import stat
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -188,60 +185,3 @@ def test_what_is_still_named_cannot_be_removed(family_text):
     with pytest.raises(FileProblems, match='there is no feature "nothing" to change'):
         editing.remove_from_family(file, "feature", "nothing")
     assert len(editing.remove_from_family(file, "version", "late").family.versions) == 1
-
-
-# Saving
-
-
-def test_saving_keeps_mode_and_bytes(tmp_path):
-    path = tmp_path / "set.toml"
-    path.write_bytes(b"old")
-    path.chmod(0o640)
-    editing.save(path, 'a = 1\r\nb = "\u00fc"\n', replacing="old")
-    assert path.read_bytes() == 'a = 1\r\nb = "ü"\n'.encode()
-    assert stat.S_IMODE(path.stat().st_mode) == 0o640
-    assert os.listdir(tmp_path) == ["set.toml"]
-
-
-def test_saving_a_new_file(tmp_path):
-    editing.save(tmp_path / "new.toml", "a = 1\n", replacing="whatever")
-    assert (tmp_path / "new.toml").read_text() == "a = 1\n"
-
-
-def test_saving_through_a_link_changes_the_file_behind_it(tmp_path):
-    (tmp_path / "real.toml").write_text("old")
-    (tmp_path / "link.toml").symlink_to(tmp_path / "real.toml")
-    editing.save(tmp_path / "link.toml", "new")
-    assert (tmp_path / "link.toml").is_symlink()
-    assert (tmp_path / "real.toml").read_text() == "new"
-
-
-def test_a_file_changed_meanwhile_is_not_overwritten(tmp_path):
-    path = tmp_path / "set.toml"
-    path.write_text("somebody else's")
-    with pytest.raises(FileProblems, match="has been changed since it was read"):
-        editing.save(path, "mine", replacing="old")
-    path.write_bytes(b"\xff")
-    with pytest.raises(FileProblems, match="no longer UTF-8"):
-        editing.save(path, "mine", replacing="old")
-    assert path.read_bytes() == b"\xff"
-
-
-@pytest.mark.parametrize("step", ["fsync", "replace"])
-def test_a_failure_leaves_the_old_file_and_nothing_else(tmp_path, monkeypatch, step):
-    path = tmp_path / "set.toml"
-    path.write_text("old")
-
-    def fails(*_: object, **__: object) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(os, step, fails)
-    with pytest.raises(FileProblems, match=r"could not be written: .*No space left on device"):
-        editing.save(path, "new")
-    assert path.read_text() == "old"
-    assert os.listdir(tmp_path) == ["set.toml"]
-
-
-def test_a_missing_folder(tmp_path):
-    with pytest.raises(FileProblems, match="could not be written"):
-        editing.save(tmp_path / "none" / "set.toml", "new")

@@ -200,7 +200,7 @@ def test_line_ends_of_the_file_are_kept():
         "",
         '[[a]]\nx = """\n[[not a table]]\n"""\n\n# tail\n[[a]]\n',
         "# only a remark\n",
-        'x = 1\n[b]\ny = 2\n[b.c]\nz = 3\n[[d]]\n[[d.e]]\n',
+        "x = 1\n[b]\ny = 2\n[b.c]\nz = 3\n[[d]]\n[[d.e]]\n",
     ],
 )
 def test_blocks_join_to_the_text_they_were_cut_from(text):
@@ -209,7 +209,7 @@ def test_blocks_join_to_the_text_they_were_cut_from(text):
 
 
 def test_blocks_are_edited_one_at_a_time():
-    blocks = TomlBlocks('x = 1\n[[a]]\nn = { p = 1 }  # one\n\n# two\n[[b]]\n[[a]]\nn = {}\n')
+    blocks = TomlBlocks("x = 1\n[[a]]\nn = { p = 1 }  # one\n\n# two\n[[b]]\n[[a]]\nn = {}\n")
 
     def change(table):
         add_entries(table, "n", {"q": "2", "r": "3"})

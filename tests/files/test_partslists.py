@@ -221,7 +221,7 @@ def test_any_text_is_read_or_refused(text):
     st.lists(
         st.tuples(
             st.sampled_from(("C1", "C2", "R1", "V1", "T1", "L1", "x", "")),
-            st.text(alphabet="0123456789 .,;/-%|\t\"MKkmfdohsvVWpaer", max_size=25),
+            st.text(alphabet='0123456789 .,;/-%|\t"MKkmfdohsvVWpaer', max_size=25),
         ),
         max_size=8,
     )

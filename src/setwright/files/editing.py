@@ -1,16 +1,13 @@
 """Editing set and family files: one table at a time, the user's comments, order and spacing kept.
 
 A change gives a new text, which is read again before anything else happens: a change that would break the
-file raises FileProblems and leaves file and text as they were. `save` then puts the text in the file's place
-at one stroke.
+file raises FileProblems and leaves file and text as they were. `writing.write_text` then puts the text in the
+file's place at one stroke.
 """
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterable, Mapping
-from pathlib import Path
 from typing import Any
 
 import tomlkit
@@ -19,7 +16,6 @@ from tomlkit.items import Item
 from setwright.files.family import FamilyFile, read_family
 from setwright.files.problems import FileProblems, quoted, refuse
 from setwright.files.sets import SetFile, read_set
-from setwright.files.source_text import cannot_open
 from setwright.files.toml_blocks import TomlBlocks
 from setwright.identity.model import Family
 
@@ -71,59 +67,6 @@ def remove_from_family(file: FamilyFile, kind: str, which: str | int) -> FamilyF
 def change_family(file: FamilyFile, changes: Mapping[str, object]) -> FamilyFile:
     """The family file with keys of its top changed (`name`, `last_serial` …); None takes a key out."""
     return _family(file, _with_top(file.text, changes))
-
-
-def save(path: str | Path, text: str, *, replacing: str | None = None) -> None:
-    """Put a text in a file's place at one stroke: whoever reads sees the old file or the new one, whole.
-
-    replacing : the text that the change started from; FileProblems if the file no longer holds it.
-
-    The new file is written beside the old one, forced to disk and renamed; mode and line ends are kept.
-    Raises FileProblems where it cannot be written; the old file stands then as it was.
-    """
-    target = Path(os.path.realpath(path))
-    try:
-        mode = target.stat().st_mode & 0o777 if target.exists() else None
-        if replacing is not None and mode is not None and target.read_bytes().decode("utf-8-sig") != replacing:
-            raise refuse(str(path), "the file has been changed since it was read; read it again and repeat the change")
-        _write_beside(target, text.encode("utf-8"), mode)
-    except UnicodeDecodeError as error:
-        raise refuse(str(path), "the file has been changed since it was read, and is no longer UTF-8") from error
-    except OSError as error:
-        raise refuse(str(path), f"could not be written: {cannot_open(error)}") from error
-
-
-def _write_beside(target: Path, data: bytes, mode: int | None) -> None:
-    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".new", dir=target.parent)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-            stream.flush()
-            os.fsync(stream.fileno())
-        # A temporary file is for its owner alone; a new file gets what files usually get.
-        os.chmod(name, mode if mode is not None else 0o666 & ~_umask())
-        os.replace(name, target)
-    except BaseException:
-        os.unlink(name)
-        raise
-    _sync_folder(target.parent)
-
-
-def _umask() -> int:
-    current = os.umask(0)
-    os.umask(current)
-    return current
-
-
-def _sync_folder(folder: Path) -> None:
-    """Force the renaming to disk, where the system knows how to (Windows does not open folders)."""
-    if os.name == "nt":
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 def _set(file: SetFile, family: Family, text: str) -> SetFile:
@@ -236,5 +179,4 @@ __all__ = [
     "change_set",
     "remove_from_family",
     "remove_observation",
-    "save",
 ]

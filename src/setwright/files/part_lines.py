@@ -160,7 +160,7 @@ def without_price(text: str) -> str:
 
 
 def _each_section(match: re.Match[str]) -> str:
-    """"C9 A/B" as "C9A, C9B"."""
+    """ "C9 A/B" as "C9A, C9B"."""
     return ", ".join(f"{match[1]}{letter}" for letter in re.findall(r"[A-Za-z]", match[2]))
 
 

@@ -203,9 +203,7 @@ def _find_header(lines: list[str]) -> tuple[int, str, list[str | None]] | None:
     return None
 
 
-def _read_table(
-    reader: _Reader, lines: list[str], header: int, delimiter: str, meanings: list[str | None]
-) -> None:
+def _read_table(reader: _Reader, lines: list[str], header: int, delimiter: str, meanings: list[str | None]) -> None:
     _read_lines_before(reader, lines[:header])
     titles = next(csv.reader([lines[header]], delimiter=delimiter))
     reader.passed_over.extend(

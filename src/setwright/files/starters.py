@@ -68,7 +68,7 @@ def _observation(feature: Feature) -> str:
         "\n"
         + _comment(f"{feature.label} ({_WEIGHT[feature.permanence]}).{only}")
         + _comment(f"States: {states}")
-        + f"# [[observation]]\n# feature = {quoted_toml(feature.id)}\n# state = \"\"\n"
+        + f'# [[observation]]\n# feature = {quoted_toml(feature.id)}\n# state = ""\n'
     )
 
 

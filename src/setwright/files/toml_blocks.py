@@ -115,7 +115,6 @@ def _block(kind: str, index: int, lines: list[str]) -> _Block:
     return _Block(kind, index, "".join(lines[:end]), "".join(lines[end:]))
 
 
-
 def add_entries(table: Any, key: str, entries: Mapping[str, str]) -> None:
     """Add text entries, under names that need no quotes, to the table under `key`.
 

@@ -9,36 +9,69 @@ from pathlib import Path
 from setwright.files.problems import refuse
 
 
-def write_text(path: Path, text: str, *, overwrite: bool = False) -> None:
-    """Write UTF-8 text, line ends as they are in it.
+def write_text(path: str | Path, text: str, *, overwrite: bool = False, replacing: str | None = None) -> None:
+    """Put a text in a file's place at one stroke: whoever reads sees the old file or the new one, whole.
 
-    The file appears only when all of it is written. FileProblems where it exists and `overwrite` is false, or where
-    its folder cannot be written to.
+    overwrite : whether a file that exists may be replaced. replacing : the text that a change started from;
+    the file may be replaced if it still holds it.
+
+    UTF-8, line ends as they are in the text. The new file is written beside the old one, forced to disk and
+    renamed; permissions are kept, a link goes on pointing to the file. Raises FileProblems where the file is
+    not to be replaced or cannot be written; what stood there stands then as it was.
     """
-    if path.exists() and not overwrite:
-        raise refuse(
-            str(path), "the file exists already and was not touched; give another name, or --force to replace it"
-        )
+    target = Path(os.path.realpath(path))
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+        if target.exists():
+            if replacing is not None:
+                _refuse_changed(path, target, replacing)
+            elif not overwrite:
+                raise refuse(
+                    str(path),
+                    "the file exists already and was not touched; give another name, or --force to replace it",
+                )
+        _write_beside(target, text.encode("utf-8"))
     except OSError as error:
-        raise refuse(str(path), f"the file cannot be written ({error.strerror or error}); check the folder") from error
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
-        _keep_permissions(path, Path(temporary))
-        Path(temporary).replace(path)
-    except OSError as error:
-        Path(temporary).unlink(missing_ok=True)
-        raise refuse(str(path), f"the file cannot be written ({error.strerror or error})") from error
+        why = error.strerror or error
+        raise refuse(str(path), f"the file cannot be written ({why}); check the name and the folder") from error
 
 
-def _keep_permissions(path: Path, temporary: Path) -> None:
-    """A temporary file is private; the file keeps the permissions it had, a new one gets the usual ones."""
-    if path.exists():
-        mode = path.stat().st_mode & 0o777
-    else:
-        usual = os.umask(0)
-        os.umask(usual)
-        mode = 0o666 & ~usual
-    temporary.chmod(mode)
+def _refuse_changed(path: str | Path, target: Path, replacing: str) -> None:
+    try:
+        unchanged = target.read_bytes().decode("utf-8-sig") == replacing
+    except UnicodeDecodeError as error:
+        raise refuse(str(path), "the file has been changed since it was read, and is no longer UTF-8") from error
+    if not unchanged:
+        raise refuse(str(path), "the file has been changed since it was read; read it again and repeat the change")
+
+
+def _write_beside(target: Path, data: bytes) -> None:
+    handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".new", dir=target.parent)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        # A temporary file is for its owner alone; the new file gets what the old one had, or what files usually get.
+        os.chmod(name, target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
+        os.replace(name, target)
+    except BaseException:
+        os.unlink(name)
+        raise
+    _sync_folder(target.parent)
+
+
+def _umask() -> int:
+    current = os.umask(0)
+    os.umask(current)
+    return current
+
+
+def _sync_folder(folder: Path) -> None:
+    """Force the renaming to disk, where the system knows how to (Windows does not open folders)."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
