@@ -270,23 +270,18 @@ def compare(seed: int, samplers: list[Sampler]) -> tuple[float, float]:
     print(f"  10,000 independent draws against exact: {describe(own)}")
     runs = [run_sampler(sampler, problem) for sampler in samplers]
     for run in runs:
+        kept, least, middle = run.cut_ins[:, :, 0].size, run.effective.min(), np.median(run.effective)
+        print(f"  {run.name}: {kept:,} draws kept in {run.time:.1f} s (before that {run.before:.0f} s)")
         print(
-            f"  {run.name}: {run.cut_ins[:, :, 0].size:,} draws kept in {run.time:.1f} s (before that {run.before:.0f} s)"
+            f"    R-hat at most {run.r_hat:.3f}; effective draws {least:,.0f} (slowest), {middle:,.0f} (median cut-in)"
         )
-        print(
-            f"    R-hat at most {run.r_hat:.3f}; against exact: {describe(deviations(run.cut_ins, found.edges, found.mass))}"
-        )
-        print(
-            f"    effective draws: {run.effective.min():,.0f} (slowest), {np.median(run.effective):,.0f} (median cut-in)"
-        )
+        print(f"    against exact: {describe(deviations(run.cut_ins, found.edges, found.mass))}")
     best = max(runs, key=lambda run: run.slowest)
     ratios = []
     for name, count in (("slowest", int(best.effective.min())), ("median", int(np.median(best.effective)))):
         ours = median_seconds(lambda count=count: exact_draws(problem, count))  # type: ignore[misc]
         ratios.append(best.time / ours)
-        print(
-            f"  {count:,} effective draws ({name} cut-in): {best.name} {best.time:.1f} s, ours {1000 * ours:.0f} ms: "
-        )
+        print(f"  {count:,} effective draws ({name} cut-in): {best.name} {best.time:.1f} s, ours {1000 * ours:.0f} ms,")
         print(f"    {best.time / ours:,.0f} times faster")
     print(flush=True)
     return ratios[0], ratios[1]
