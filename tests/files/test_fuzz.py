@@ -16,10 +16,10 @@ import sys
 import pytest
 
 from setwright.files import FileProblems, read_family, read_set, read_survivors
-from setwright.files.csv_text import open_csv
 from setwright.files.source_text import SourceBytes
-from setwright.files.survivor_columns import known_names
-from setwright.files.survivors_large import read_columns
+from setwright.files.survivors.columns import known_names
+from setwright.files.survivors.csv_text import open_csv
+from setwright.files.survivors.large import read_columns
 
 TOML_PIECES = (
     b'"', b"'", b'"""', b"'''", b"[", b"]", b"[[", b"]]", b"{", b"}", b"=", b"#", b"\n", b"\r\n", b"\r", b",", b".", b"\\",
@@ -169,7 +169,7 @@ HOSTILE = {
 CHILD = """
 import resource, sys
 from setwright.files import FileProblems, read_family, read_set, read_survivors
-import setwright.files.survivors_large
+import setwright.files.survivors.large
 HEAD = b'format="setwright-family/1"\\nid="f"\\nname="F"\\nkind="radio"\\nlast_serial=100000\\n'
 FEATURE = b'[[feature]]\\nid="f"\\naccess="outside"\\npermanence="stamped"\\n'
 SET = b'format="setwright-set/1"\\nid="s"\\nfamily="f"\\n'

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Annotated, TextIO
 import typer
 
 if TYPE_CHECKING:
-    from setwright.files.comparison import Comparison
-    from setwright.files.partslists import PartsList
+    from setwright.files.partslists.comparison import Comparison
+    from setwright.files.partslists.reading import PartsList
 
 
 class FamilyKind(enum.StrEnum):
@@ -64,7 +64,7 @@ def compare(
     Each reference that differs becomes a proposed feature with its states, unit, access and permanence; each list
     becomes a version. Values that are only written differently (.05 mfd, 50 nF) are the same.
     """
-    from setwright.files.comparison import compare_lists
+    from setwright.files.partslists.comparison import compare_lists
 
     _check_use(lists, label, output, into, line)
     parts_lists = _read(lists, label, m_means_thousand)
@@ -103,7 +103,7 @@ def _check_use(
 def _read(lists: list[str], label: list[str] | None, m_means_thousand: bool) -> list[PartsList]:
     """All lists; every problem of every list in one answer."""
     from setwright.files import FileProblems, Problem
-    from setwright.files.partslists import read_parts_list
+    from setwright.files.partslists.reading import read_parts_list
 
     found: list[PartsList] = []
     problems: list[Problem] = []
@@ -169,7 +169,7 @@ def _print_report(comparison: Comparison, stream: TextIO) -> None:
 
 def _write_new(output: Path | None, comparison: Comparison, name: str | None, kind: str, force: bool) -> None:
     from setwright.files import read_family
-    from setwright.files.proposals import new_family_text, slug
+    from setwright.files.partslists.proposals import new_family_text, slug
     from setwright.files.writing import write_text
 
     name = name or (output.stem.replace("-", " ").replace("_", " ").capitalize() if output else "New family")
@@ -184,7 +184,7 @@ def _write_new(output: Path | None, comparison: Comparison, name: str | None, ki
 
 def _extend(into: Path, comparison: Comparison, line: str | None, stream: TextIO) -> None:
     from setwright.files import read_family
-    from setwright.files.family_extension import extend_family
+    from setwright.files.partslists.extension import extend_family
     from setwright.files.writing import write_text
 
     extension = extend_family(read_family(into), comparison, line)

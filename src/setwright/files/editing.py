@@ -13,10 +13,10 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Item
 
-from setwright.files.family import FamilyFile, read_family
+from setwright.files.families.reading import FamilyFile, read_family
 from setwright.files.problems import FileProblems, quoted, refuse
 from setwright.files.sets import SetFile, read_set
-from setwright.files.toml_blocks import TomlBlocks
+from setwright.files.toml.blocks import TomlBlocks
 from setwright.identity.model import Family
 
 FAMILY_TABLES = ("serial_block", "line", "source", "feature", "version", "cutin")

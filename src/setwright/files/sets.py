@@ -16,8 +16,8 @@ from setwright.files.shapes import SET_FORMAT, DateEvidenceShape, ObservationSha
 from setwright.files.source_text import SET_LIMIT, load
 from setwright.files.states import StateProblem, read_state
 from setwright.files.suggest import nearest
-from setwright.files.toml_lines import Path as TomlPath
-from setwright.files.toml_text import TomlFile, check_format, read_toml
+from setwright.files.toml.lines import Path as TomlPath
+from setwright.files.toml.text import TomlFile, check_format, read_toml
 from setwright.identity.model import BenchSet, Family, Observation
 from setwright.notation import NotationError, parse_date
 

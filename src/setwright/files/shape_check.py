@@ -17,8 +17,8 @@ from pydantic_core import ErrorDetails
 
 from setwright.files.problems import ProblemList, listing, quoted
 from setwright.files.suggest import nearest
-from setwright.files.toml_lines import Path
-from setwright.files.toml_text import TomlFile
+from setwright.files.toml.lines import Path
+from setwright.files.toml.text import TomlFile
 
 ShapeType = TypeVar("ShapeType", bound=BaseModel)
 

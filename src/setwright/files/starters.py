@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable
 
-from setwright.files.proposals import quoted_toml
+from setwright.files.partslists.proposals import quoted_toml
 from setwright.identity.cautions import cautions_for
 from setwright.identity.model import ACCESSES, Family, Feature
 

@@ -119,5 +119,6 @@ def _swapped(text: str, one: int, two: int, year: int) -> NotationError:
     if len(readings) == 1:
         return NotationError(f'"{text}" is not a date as it is written here; "{readings[0]}" is', readings[0])
     either = f'; write "{readings[0]}" or "{readings[1]}"' if readings else f"; write {_FORMS}"
-    return NotationError(f'"{text}" can be read month first or day first{either}' if readings
-                         else f'"{text}" is not a date{either}')
+    return NotationError(
+        f'"{text}" can be read month first or day first{either}' if readings else f'"{text}" is not a date{either}'
+    )

@@ -64,7 +64,7 @@ def tidy(text: str, longest: int = _LONGEST) -> str:
 
 
 def _vulgar_fraction(character: str) -> str:
-    """"½" as " 1/2", any other character as it is."""
+    """ "½" as " 1/2", any other character as it is."""
     kind, _, parts = unicodedata.decomposition(character).partition(" ")
     if kind != "<fraction>":
         return character

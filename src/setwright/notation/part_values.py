@@ -13,9 +13,7 @@ from setwright.notation.units import WORD, check_unit, is_ambiguous_m, near_unit
 
 _PERCENT = r"(?:%|per\s?cents?\b|pct\b)"
 _TOLERANCE = re.compile(rf"(?:tol(?:erance)?\.?\s*)?(?:\+-|\+|-)?\s*({NUMBER})\s*{_PERCENT}", re.IGNORECASE)
-_TWO_SIDED = re.compile(
-    rf"([+-])\s*({NUMBER})\s*{_PERCENT}?\s*[,/]?\s*([+-])\s*({NUMBER})\s*{_PERCENT}", re.IGNORECASE
-)
+_TWO_SIDED = re.compile(rf"([+-])\s*({NUMBER})\s*{_PERCENT}?\s*[,/]?\s*([+-])\s*({NUMBER})\s*{_PERCENT}", re.IGNORECASE)
 _ABSOLUTE = re.compile(rf"\+-\s*(?P<quantity>{NUMBER}\s*{WORD})")
 # plain numbers taken whole, and few of them: what can be split in several ways takes for ever on a long odd line
 _SECTION = r"(?>\d+(?:\.\d+)?|\.\d+)"
@@ -156,7 +154,7 @@ class _Reading:
         return found is not None
 
     def _read_sections(self) -> bool:
-        """"20-20 mfd", "40/30/20 mfd": several sections in one can."""
+        """ "20-20 mfd", "40/30/20 mfd": several sections in one can."""
         match = _SECTIONS.match(self.text, self.position)
         if match is None or self.quantities or self.sections or (self.unit not in (None, "F")):
             return False
@@ -297,9 +295,7 @@ class _Reading:
             raise NotationError(f'"{self.text}": the tolerance is not in the unit of the value')
         return round(self.absolute_tolerance.value / value.value, 9)
 
-    def _rating(
-        self, unit: str, others: list[tuple[Quantity, str]], value: Quantity, written: str
-    ) -> float | None:
+    def _rating(self, unit: str, others: list[tuple[Quantity, str]], value: Quantity, written: str) -> float | None:
         ratings = [quantity.value for quantity, _ in others if quantity.unit == unit]
         if len(set(ratings)) > 1:
             raise NotationError(f'"{self.text}" gives more than one rating in {unit}; keep the one that is marked')

@@ -81,7 +81,7 @@ def _not_a_quantity(text: str, unit: str | None) -> str:
 
 
 def _letter_for_point(tidied: str, unit: str | None, m_means_thousand: bool) -> tuple[Fraction, str] | None:
-    """"4k7", "4R7", "2n2": the multiplier's letter stands where the decimal point would."""
+    """ "4k7", "4R7", "2n2": the multiplier's letter stands where the decimal point would."""
     match = _LETTER_FOR_POINT.fullmatch(tidied)
     if match is None:
         return None

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from django.http import HttpRequest, HttpResponse
-from django.urls import include, path, register_converter
+from django.urls import include, path
 from django.views.generic import RedirectView
 
-from setwright.workbench.site.converters import KeyConverter
-
-register_converter(KeyConverter, "key")
+import setwright.workbench.site.converters  # noqa: F401 (addresses here hold keys)
 
 
 def healthz(request: HttpRequest) -> HttpResponse:

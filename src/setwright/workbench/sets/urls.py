@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
+import setwright.workbench.site.converters  # noqa: F401 (addresses here hold keys)
 from setwright.workbench.sets import views
 
 app_name = "sets"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from django.urls import register_converter
+
 
 class KeyConverter:
     """The id of a family, version or set: letters, digits, dot, underscore, hyphen."""
@@ -15,3 +17,6 @@ class KeyConverter:
     def to_url(self, value: str) -> str:
         """The address part for an id."""
         return value
+
+
+register_converter(KeyConverter, "key")

@@ -1,0 +1,1 @@
+"""Family files: features, lines, versions and documented bounds, read and checked."""

@@ -1,0 +1,1 @@
+"""Survivors files: small and large registers, read and checked cell by cell."""
