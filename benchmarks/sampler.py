@@ -272,9 +272,7 @@ def compare(seed: int, samplers: list[Sampler]) -> tuple[float, float]:
     for run in runs:
         kept, least, middle = run.cut_ins[:, :, 0].size, run.effective.min(), np.median(run.effective)
         print(f"  {run.name}: {kept:,} draws kept in {run.time:.1f} s (before that {run.before:.0f} s)")
-        print(
-            f"    R-hat at most {run.r_hat:.3f}; effective draws {least:,.0f} (slowest), {middle:,.0f} (median cut-in)"
-        )
+        print(f"    R-hat at most {run.r_hat:.3f}; effective draws {least:,.0f} (slowest), {middle:,.0f} (median)")
         print(f"    against exact: {describe(deviations(run.cut_ins, found.edges, found.mass))}")
     best = max(runs, key=lambda run: run.slowest)
     ratios = []
