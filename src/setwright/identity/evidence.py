@@ -142,15 +142,21 @@ def gather(steps: Steps, block_sizes: tuple[int, ...], edges: np.ndarray) -> Cel
     """Average the evidence of steps over the cells between `edges`; `block_sizes` splits the changes."""
     ends = steps.split_ends(edges[1:])
     step = np.searchsorted(steps.ends, ends)
-    log_width = np.log(np.diff(ends, prepend=steps.first - 1))
+    width = np.diff(ends, prepend=steps.first - 1).astype(float)
     starts = np.searchsorted(ends, edges[:-1], side="right")
+    counts = np.diff(starts, append=len(ends))
     log_cell = np.log(np.diff(edges).astype(float))
 
     def mean(levels: np.ndarray) -> np.ndarray:
         # Row by row: a copy of all levels of a register of a million would cost more than the sums.
         if len(ends) == len(edges) - 1:
             return levels[step]
-        means: np.ndarray = np.logaddexp.reduceat(levels[step] + log_width, starts) - log_cell
+        fine = levels[step]
+        top = np.maximum.reduceat(fine, starts)
+        shift = np.repeat(np.where(top > -np.inf, top, 0.0), counts)
+        sums = np.add.reduceat(np.exp(fine - shift) * width, starts)
+        with np.errstate(divide="ignore"):  # a cell outside a change's documented bounds holds nothing of it
+            means: np.ndarray = np.log(sums) + top - log_cell
         return means
 
     change = np.empty((len(steps.levels), len(edges) - 1))
