@@ -133,3 +133,29 @@ def test_bounds_that_contradict_each_other_are_refused(bounds):
     )
     with pytest.raises(ImpossibleHistory, match="main:"):
         read_history(contradictory)
+
+
+def test_a_line_that_no_document_describes_still_lacks_what_it_lacks():
+    history = read_history(
+        family(
+            [feature("a"), feature("b", lines=("main",)), feature("v", role="variant", lines=("main",))],
+            [version("one", a="a0", b="b0"), version("two", a="a1", b="b1")],
+            lines=(Line("main"), Line("export")),
+        )
+    )
+    export = history.lines[1]
+    assert export.blocks == ()
+    assert export.stages[0].states == {"b": "absent", "v": "absent"}
+    assert export.undocumented == ("a",)
+    assert history.warnings == (
+        "The documents of line export say nothing about A; every state is taken as equally likely there.",
+    )
+
+
+def test_what_is_left_out_is_not_named_again_for_its_overlap():
+    silent = family(
+        [feature("a", overlap=20), feature("b")],
+        [version("one", a="a0", b="b0"), version("two", b="b1"), version("three", a="a1", b="b1")],
+    )
+    (warning,) = read_history(silent).warnings
+    assert warning.startswith("Left out: A.")

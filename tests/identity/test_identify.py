@@ -138,3 +138,20 @@ def test_a_fragment_is_answered_with_serials_it_fits():
     answer = identify(replace(FAMILY, last_serial=1000), bench(Observation("stamp", "B"), serial="*50"))
     for end in (answer.serial.low, answer.serial.median, answer.serial.high):
         assert end % 100 == 50
+
+
+def test_a_line_without_documents_is_one_undocumented_version():
+    """What the line lacks is absent there; of the rest every state is equally likely."""
+    lid = Feature("lid", "Lid", ("plain", "hinged"), role="variant", lines=("main",))
+    two_lines = replace(FAMILY, features=(*FEATURES, lid), lines=(Line("main"), Line("export")), last_serial=500)
+    answer = identify(two_lines, bench(Observation("stamp", "A"), line="export"))
+    (entry,) = answer.verdict
+    assert (entry.version, entry.between, entry.label) == (None, None, "Undocumented version")
+    assert entry.states["lid"] == "absent"
+    predicted = {p.feature: p.states for p in answer.predicted}
+    assert predicted["lid"] == {"absent": 1.0, "plain": 0.0, "hinged": 0.0}
+    assert predicted["bracket"] == pytest.approx({"flat": 0.5, "ribbed": 0.5})
+    absent = identify(two_lines, bench(Observation("lid", "absent"))).verdict
+    hinged = identify(two_lines, bench(Observation("lid", "hinged"))).verdict
+    of_export = [sum(e.probability for e in v if e.line == "export") for v in (absent, hinged)]
+    assert of_export[0] > 0.9 > 0.1 > of_export[1]

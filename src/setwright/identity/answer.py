@@ -23,7 +23,11 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class VerdictEntry:
-    """One line and documented version, or one line and gap between two versions (`between`)."""
+    """One line and documented version, or one line and gap between two versions (`between`).
+
+    Both are None in a line that no document describes. applied : probability of each change of the line, and
+    states : the most probable factory state of each feature, both given this entry.
+    """
 
     label: str
     line: str

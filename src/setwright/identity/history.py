@@ -9,6 +9,9 @@ from dataclasses import dataclass
 
 from setwright.identity.model import ABSENT, CutInBound, Family, Feature, ImpossibleHistory, Version
 
+UNDOCUMENTED_LABEL = "Undocumented version"
+"""Names the one verdict entry of a line that no document describes."""
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
@@ -26,7 +29,10 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """One or more consecutive versions that differ in no change; they share one verdict entry."""
+    """One or more consecutive versions that differ in no change; they share one verdict entry.
+
+    `version` is the first one's id; empty where no document describes the line.
+    """
 
     version: str
     label: str
@@ -118,6 +124,8 @@ def _changes_across_silence(versions: tuple[Version, ...], feature: str) -> bool
 def _line_history(family: Family, line: str, features: tuple[Feature, ...]) -> LineHistory:
     versions = family.versions_of(line)
     full, undocumented = _complete_states(versions, line, features)
+    if not versions:
+        return LineHistory(line, (Stage("", UNDOCUMENTED_LABEL, full[0]),), (), (), undocumented)
     stages: list[Stage] = []
     blocks: list[tuple[Change, ...]] = []
     gaps: list[int] = []
@@ -143,16 +151,16 @@ def _line_history(family: Family, line: str, features: tuple[Feature, ...]) -> L
             blocks.append(tuple(block))
             gaps.append(index)
         stages.append(Stage(version.id, version.label, states))
-    if not stages:
-        # A line that no document describes: one stage, its features undocumented.
-        stages.append(Stage("", f"{line}: no documented version", {}))
     return LineHistory(line, tuple(stages), tuple(blocks), tuple(gaps), undocumented)
 
 
 def _complete_states(
     versions: tuple[Version, ...], line: str, features: tuple[Feature, ...]
 ) -> tuple[list[dict[str, str]], tuple[str, ...]]:
-    """Each version's factory states with silences filled in, and the features none of them mentions."""
+    """Each version's factory states with silences filled in, and the features none of them mentions.
+
+    A line without versions has one set of states: what it lacks is "absent" there too.
+    """
     full: list[dict[str, str]] = [{} for _ in versions] or [{}]
     undocumented = []
     for feature in features:
@@ -170,7 +178,7 @@ def _complete_states(
         for states, new in zip(full, said, strict=True):
             state = new if new is not None else state
             states[feature.id] = state
-    return full if versions else [], tuple(undocumented)
+    return full, tuple(undocumented)
 
 
 def _bounded(change: Change, bounds: tuple[CutInBound, ...]) -> Change:
@@ -227,7 +235,8 @@ def _left_out_warnings(family: Family, free: list[str], silent: list[str]) -> li
             f"Left out: {names}. A change is documented across a version that says nothing about it; "
             "state it there, or use based_on."
         )
-    overlapping = [f.id for f in family.features if f.overlap > 0 and f.role == "change" and f.id not in free]
+    left_out = {*free, *silent}
+    overlapping = [f.id for f in family.features if f.overlap > 0 and f.role == "change" and f.id not in left_out]
     if overlapping:
         warnings.append(
             f"The overlap of {_labels(family, overlapping)} is not used: every cut-in is taken as sharp, "

@@ -144,7 +144,7 @@ def _entry(line: LinePosterior, entry: int, mass: float, states: dict[str, str])
     if entry < stages:
         stage = history.stages[entry]
         applied = {change.id: float(change.block < entry) for change in history.changes}
-        return VerdictEntry(stage.label, history.line, stage.version, None, mass, applied, states)
+        return VerdictEntry(stage.label, history.line, stage.version or None, None, mass, applied, states)
     gap = entry - stages
     if len(history.blocks[gap]) == 1:
         return None
