@@ -140,6 +140,25 @@ def test_a_fragment_is_answered_with_serials_it_fits():
         assert end % 100 == 50
 
 
+def test_a_fragment_needs_no_documented_end():
+    """Its ten readings are one set, not ten known serials, and none of them is taken to be read in full."""
+    answer = identify(FAMILY, bench(Observation("stamp", "B"), serial="71?08"))
+    assert answer.axes[0].edges[-1] == 2 * 71908 - 1
+    assert answer.serial.low < answer.serial.high
+    opened = identify(FAMILY, bench(Observation("stamp", "B"), serial="71*"))
+    assert opened.axes[0].unit == "fraction of the run"
+    assert any("71* is not used" in warning for warning in opened.warnings)
+    nothing = identify(FAMILY, bench(Observation("stamp", "B")))
+    assert [e.probability for e in opened.verdict] == [e.probability for e in nothing.verdict]
+
+
+def test_a_first_serial_alone_leaves_the_run_in_fractions():
+    numbered = replace(FAMILY, first_serial=10_001)
+    answer = identify(numbered, bench(Observation("stamp", "B")))
+    plain = identify(FAMILY, bench(Observation("stamp", "B")))
+    assert [e.probability for e in answer.verdict] == [e.probability for e in plain.verdict]
+
+
 def test_a_line_without_documents_is_one_undocumented_version():
     """What the line lacks is absent there; of the rest every state is equally likely."""
     lid = Feature("lid", "Lid", ("plain", "hinged"), role="variant", lines=("main",))

@@ -6,7 +6,16 @@ import numpy as np
 import pytest
 
 from setwright.identity.model import CutInBound, Family, Line, SerialBlock
-from setwright.identity.places import Place, axis_of, describe, locate, positions_of, standable_places
+from setwright.identity.places import (
+    Place,
+    axis_of,
+    axis_with_set,
+    describe,
+    locate,
+    on_axis,
+    positions_of,
+    standable_places,
+)
 
 NOTHING = np.empty(0, dtype=np.int64)
 
@@ -61,6 +70,39 @@ def test_the_last_serial_is_estimated_where_no_document_gives_it():
 def test_without_any_serial_the_run_is_fractions():
     axis = axis_of(family(), "main", NOTHING)
     assert (axis.count, axis.unit, axis.inferred) == (512, "fraction of the run", True)
+
+
+@pytest.mark.parametrize(
+    ("serial", "known", "last"),
+    [
+        ("30", [10, 20], 39),  # 30 the largest of three
+        ("?3", [10, 20, 60], 79),  # a fragment adds no serial: 60 the largest of three
+        ("71?08", [10, 20], 95877),  # it fits nothing up to 29, so 71908 is the largest of three
+        ("71?08", [], 143815),  # alone, 71908 the largest of one
+        ("71*", [10, 20], 94),  # 71 the largest of three: how many digits follow is not known
+    ],
+)
+def test_the_estimated_end_leaves_room_for_the_set_itself(serial, known, last):
+    fits = locate(family(), serial)
+    axis = axis_with_set(family(), "main", np.array(known, dtype=np.int64), serial, fits)
+    assert (axis.last, axis.unit, axis.inferred) == (last, "serial", True)
+    assert on_axis(axis, fits)
+
+
+def test_a_fragment_of_open_length_alone_gives_no_end():
+    fits = locate(family(), "71*")
+    axis = axis_with_set(family(), "main", NOTHING, "71*", fits)
+    assert axis == axis_of(family(), "main", NOTHING)
+    assert on_axis(axis, fits) == (Place("main", 1, 512),)
+    assert on_axis(axis, ()) == ()
+
+
+def test_a_documented_end_stays_whatever_the_serial():
+    documented = family(last_serial=60000)
+    fits = locate(documented, "?9999")
+    axis = axis_with_set(documented, "main", NOTHING, "?9999", fits)
+    assert (axis.last, axis.inferred) == (60000, False)
+    assert [place.first for place in on_axis(axis, fits)] == [9999, 19999, 29999, 39999, 49999, 59999]
 
 
 def test_blocks_that_leave_gaps_leave_no_sets_there():

@@ -21,7 +21,7 @@ from setwright.identity.history import read_history
 from setwright.identity.looks import next_looks
 from setwright.identity.misfit import misfit_p_value
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
-from setwright.identity.places import FRACTION_UNIT, Axis, Place, StandablePlaces, axis_of, locate
+from setwright.identity.places import FRACTION_UNIT, Axis, Place, StandablePlaces, axis_with_set, locate, on_axis
 from setwright.identity.posterior import Drawing, LinePosterior, line_posteriors
 from setwright.identity.weights import weigh_observations
 
@@ -53,7 +53,8 @@ def identify(
     check and, in families with many open changes, the list of histories behind the next looks.
     `cells` overrides the number of cells of an axis.
 
-    Raises ImpossibleHistory where the documents contradict each other or the set's serial fits no line.
+    Raises ImpossibleHistory where the documents contradict each other or the set's serial fits no line, and
+    NotationError where so little of the serial is legible that it fits hundreds of thousands of places.
     """
     survivors = no_survivors() if survivors is None else survivors
     assumptions = assumptions or Assumptions()
@@ -97,24 +98,24 @@ def identify(
 def _axes_and_places(
     family: Family, bench_set: BenchSet, survivors: Survivors
 ) -> tuple[dict[str, Axis], tuple[Place, ...]]:
-    """Each line's axis, and every place the bench set's serial fits."""
-    places = locate(family, bench_set.serial, bench_set.line)
-    axes = {}
+    """Each line's axis, and every place on it that the bench set's serial fits."""
+    axes: dict[str, Axis] = {}
+    inside: list[Place] = []
     for number, line in enumerate(family.line_ids):
+        possible = bench_set.line in (None, line)
+        fits = locate(family, bench_set.serial, line) if possible else ()
         known = survivors.position[(survivors.line == number) & (survivors.position >= 0)]
-        own = [place.first for place in places if place.line == line and place.first == place.last]
-        axes[line] = axis_of(family, line, np.append(known, own).astype(np.int64))
-    inside = tuple(p for p in places if p.first <= axes[p.line].last and p.last >= axes[p.line].first)
+        axes[line] = axis_with_set(family, line, known, bench_set.serial, fits)
+        inside += on_axis(axes[line], fits)
     if not inside:
         where = "" if bench_set.line is None else f" of line {bench_set.line}"
         raise ImpossibleHistory(f"The set's serial {bench_set.serial} fits no serial number{where} of {family.name}.")
-    return axes, inside
+    return axes, tuple(inside)
 
 
 def _cells(axes: dict[str, Axis], places: tuple[Place, ...]) -> int:
     """The most cells an axis may have: all positions where they are few, else as many as the work allows."""
-    stretches = [(max(p.first, axes[p.line].first), min(p.last, axes[p.line].last)) for p in places]
-    if sum(last - first + 1 for first, last in stretches) > FEW_PLACES * len(axes):
+    if sum(place.last - place.first + 1 for place in places) > FEW_PLACES * len(axes):
         return CELLS_PLACE_UNKNOWN
     return MOST_CELLS if all(axis.count <= MOST_CELLS for axis in axes.values()) else CELLS_PLACE_KNOWN
 
@@ -235,6 +236,11 @@ def _warnings(family: Family, bench_set: BenchSet, survivors: Survivors, axes: d
             if any(bound.line == axis.line for bound in family.cut_in_bounds):
                 warnings.append(
                     f"The documented cut-in bounds{line} are not used: without a serial they have no place."
+                )
+            if bench_set.serial is not None and bench_set.line in (None, axis.line):
+                warnings.append(
+                    f"The serial {bench_set.serial} is not used{line}: * leaves open how many digits it has, and "
+                    "neither a last serial nor another set's serial limits them."
                 )
             warnings.append(
                 f"No serial{line} is known: places in the run are fractions of it, 0 the first set, 1 the last."

@@ -7,6 +7,7 @@ blocks the axis is what the blocks cover, each standing where `starts_at` says.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -111,7 +112,7 @@ def describe(family: Family, line: str, position: int) -> str:
 def axis_of(family: Family, line: str, known_positions: np.ndarray) -> Axis:
     """The axis of one line, its end taken from the documents or else from the serials known.
 
-    known_positions : positions of every set of the line whose serial is known, the bench set's included.
+    known_positions : positions of every set of the line whose serial is known in full.
 
     Without a last serial the end is m + m/n - 1, rounded up, with m the largest of the n known serials
     counted from the first (the classical unbiased estimate for serials drawn without replacement from
@@ -131,6 +132,39 @@ def axis_of(family: Family, line: str, known_positions: np.ndarray) -> Axis:
         if bound.line == line:
             last = max(last, (bound.after or first - 1) + 1, bound.before or first)
     return Axis(line, first, last, SERIAL_UNIT, ((first, last),), inferred=True)
+
+
+def axis_with_set(
+    family: Family, line: str, known_positions: np.ndarray, serial: str | None, fits: Sequence[Place]
+) -> Axis:
+    """The axis of one line with the bench set among its sets; see `axis_of`.
+
+    known_positions : positions of the other sets. fits : the places of the line that `serial` fits, ascending.
+
+    A serial read in full is one known serial more. A fragment is none, but the axis must hold it: where the
+    serials known put the end before all that it fits, the largest of these counts as known, or the smallest
+    where * leaves the number of digits open. Such an open fragment alone gives the axis no end.
+    """
+    axis = axis_of(family, line, known_positions)
+    if serial is None or not fits or not axis.inferred:
+        return axis
+    if parse_serial(serial).is_full:
+        return axis_of(family, line, np.append(known_positions, fits[0].first))
+    digits_open = "*" in serial
+    if digits_open if axis.unit == FRACTION_UNIT else fits[0].first <= axis.last:
+        return axis
+    return axis_of(family, line, np.append(known_positions, fits[0].first if digits_open else fits[-1].last))
+
+
+def on_axis(axis: Axis, fits: Sequence[Place]) -> tuple[Place, ...]:
+    """The parts of places that lie on their line's axis; all of it where the axis has no serials."""
+    if axis.unit == FRACTION_UNIT:
+        return (Place(axis.line, axis.first, axis.last),) if fits else ()
+    return tuple(
+        Place(axis.line, max(place.first, axis.first), min(place.last, axis.last))
+        for place in fits
+        if place.first <= axis.last and place.last >= axis.first
+    )
 
 
 @dataclass(frozen=True, slots=True)

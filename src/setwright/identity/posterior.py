@@ -94,7 +94,8 @@ def line_posteriors(
 ) -> tuple[LinePosterior, ...]:
     """Sum over everything unknown about the bench set, line by line, and weigh the lines.
 
-    Beforehand every line is equally likely, and within it every place; `places` are those the serial fits.
+    Beforehand every line is equally likely, and within it every place; `places` are those the serial fits,
+    on the axes.
     """
     rng = np.random.default_rng(drawing.seed)
     summed = []
@@ -105,7 +106,7 @@ def line_posteriors(
         axis = axes[line.line]
         steps = steps_of_line(family, line, axis, survivors, assumptions)
         sizes = tuple(len(block) for block in line.blocks)
-        edges = place_edges(steps, sizes, axis, cells, _wanted_edges(line, axis, here))
+        edges = place_edges(steps, sizes, axis, cells, _wanted_edges(line, here))
         chain = build_chain(gather(steps, sizes, edges), sizes, assumptions.one_stroke)
         standable = standable_places(axis, here, edges)
         with np.errstate(divide="ignore"):
@@ -118,13 +119,12 @@ def line_posteriors(
     return tuple(_normalised(*parts, log_scale=float(top)) for parts in summed)
 
 
-def _wanted_edges(line: LineHistory, axis: Axis, places: list[Place]) -> np.ndarray:
+def _wanted_edges(line: LineHistory, places: list[Place]) -> np.ndarray:
     """Positions behind which cells must end: the set's own if they are few, and the documented bounds."""
     wanted = [c.earliest - 1 for c in line.changes if c.earliest is not None]
     wanted += [c.latest for c in line.changes if c.latest is not None]
-    own = [(max(p.first, axis.first), min(p.last, axis.last)) for p in places]
-    if sum(last - first + 1 for first, last in own) <= MOST_PLACE_EDGES:
-        wanted += [position for first, last in own for position in range(first, last + 1)]
+    if sum(place.last - place.first + 1 for place in places) <= MOST_PLACE_EDGES:
+        wanted += [position for place in places for position in range(place.first, place.last + 1)]
     return np.array(wanted, dtype=np.int64)
 
 
