@@ -58,6 +58,7 @@ def test_help_imports_nothing_heavy() -> None:
         ),
         (ImpossibleHistory("two sheets contradict each other"), ["two sheets contradict each other"]),
         (NotationError("470M can be read in two ways"), ["470M can be read in two ways"]),
+        (OSError(28, "No space left on device"), ["The output cannot be written: no space left on device."]),
         (FileNotFoundError(2, "No such file or directory", "x.csv"), ["x.csv: no such file or directory"]),
     ],
 )

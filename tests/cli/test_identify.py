@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from setwright.cli import app
 from setwright.cli.identify import answer_for
 from setwright.cli.identity_words import likeness, percent, weight_words
-from setwright.files import answer_as_json, schema
+from setwright.files import answer_as_json, read_family, schema
 from setwright.identity import Assumptions, identify
 
 FIRST_DAY = 'format = "setwright-set/1"\nid = "new"\nfamily = "heron-6"\n'
@@ -52,7 +52,7 @@ def test_every_part_is_told(folder):
         "Verdict",
         next(name for name in parts if name.startswith("What each observation says of: ")),
         "Altered or misread?",
-        next(name for name in parts if name.startswith("Changes in production of line ")),
+        next(name for name in parts if name.startswith("Changes in production of the ")),
         "The set as a whole",
         "Not seen: what the factory probably built",
         "What to look at next",
@@ -98,6 +98,35 @@ def test_lines_keep_to_the_terminal(folder, columns):
     assert max(map(len, output.splitlines())) <= min(columns, 100)
 
 
+@pytest.mark.parametrize("columns", [0, 5, 40])
+def test_a_very_narrow_terminal_loses_no_column(folder, columns):
+    code, output, _ = run(folder, "heron.toml", "bench.toml", columns=columns)
+    assert code == 0
+    assert max(map(len, output.splitlines())) <= 48
+    looks = output.split("one look", 1)[1]
+    _, _, answer = answer_for(folder / "heron.toml", folder / "bench.toml", None)
+    family = read_family(folder / "heron.toml").family
+    assert family.feature(answer.next[0].feature).label.split()[0] in looks
+
+
+def test_a_line_is_named_as_one_says_it(folder):
+    _, output, _ = run(folder, "heron.toml", "bench.toml")
+    assert "main line" in output
+    assert "line main" not in output
+
+
+def test_a_family_with_one_version_has_nothing_to_look_for(tmp_path):
+    (tmp_path / "one.toml").write_text(
+        'format = "setwright-family/1"\nid = "one"\nname = "One"\nkind = "radio"\n'
+        '[[feature]]\nid = "stamp"\nlabel = "Stamp"\naccess = "outside"\npermanence = "stamped"\nstates = ["A", "B"]\n'
+        '[[version]]\nid = "only"\nlabel = "Only"\nstates = { stamp = "A" }\n'
+    )
+    (tmp_path / "set.toml").write_text('format = "setwright-set/1"\nid = "s"\nfamily = "one"\n')
+    code, output, _ = run(tmp_path, "one.toml", "set.toml")
+    assert code == 0
+    assert sections(output)["What to look at next"].strip() == "Nothing that is left to see would tell more."
+
+
 def test_without_colour_there_are_no_escapes(folder):
     assert "\x1b" not in run(folder, "heron.toml", "bench.toml")[1]
 
@@ -106,7 +135,7 @@ def test_the_first_day(folder):
     code, output, _ = run(folder, "heron.toml", "new.toml")
     assert code == 0
     assert "Nothing has been seen yet." in output
-    assert "No item is either with 20 % or more." in output
+    assert "Nothing is either with a probability of 20 % or more." in output
 
 
 def test_json_is_the_contract_and_nothing_else(folder):

@@ -6,6 +6,7 @@ contradicts itself) ends in plain lines on stderr and exit status 1; wrong use o
 
 from __future__ import annotations
 
+import errno
 import io
 import sys
 
@@ -35,6 +36,8 @@ def explanation(error: BaseException) -> list[str] | None:
         return [str(error)]
     if isinstance(error, OSError) and error.filename is not None:
         return [f"{error.filename}: {(error.strerror or 'cannot be used').lower()}"]
+    if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG):
+        return [f"The output cannot be written: {(error.strerror or 'the device failed').lower()}."]
     return None
 
 

@@ -12,10 +12,12 @@ from rich.table import Table
 from rich.text import Text
 
 from setwright.cli.identity_words import cut_in_words, likeness, percent, place_words, weight_words
+from setwright.files.problems import line_words
 from setwright.identity import Answer, BenchSet, Family
 from setwright.identity.answer import ObservationAnswer, VerdictEntry
 
 WIDEST = 100
+NARROWEST = 48
 _BAR = 24
 _SHOWN_FROM = 0.01
 _SUSPECT_FROM = 0.2
@@ -40,7 +42,8 @@ class Report:
         self.bench = bench
         self.answer = answer
         self.console = console
-        self.width = min(console.width, WIDEST)
+        # Below the narrowest, tables would lose whole columns; such a terminal breaks the lines itself.
+        self.width = console.width = max(min(console.width, WIDEST), NARROWEST)
         self.full = "█" if blocks else "#"
         self.half = "▌" if blocks else "."
         self.units = {axis.line: axis.unit for axis in answer.axes}
@@ -119,7 +122,7 @@ class Report:
             self._paragraph(f"All other versions and places between them: {percent(rest)} together.", 2)
 
     def _entry_words(self, entry: VerdictEntry) -> str:
-        return f"{entry.label} (line {entry.line})" if len(self.family.lines) > 1 else entry.label
+        return f"{entry.label}, {line_words(entry.line)}" if len(self.family.lines) > 1 else entry.label
 
     def _evidence(self) -> None:
         self._heading(f"What each observation says of: {self._entry_words(self.leading)}")
@@ -147,7 +150,7 @@ class Report:
         serviced = {seen.feature for seen in self.bench.latest.values() if seen.serviced}
         suspects, replaced = self._sorted_suspects(serviced)
         if not suspects:
-            self._paragraph(f"No item is either with {percent(_SUSPECT_FROM)} or more.", 2)
+            self._paragraph(f"Nothing is either with a probability of {percent(_SUSPECT_FROM)} or more.", 2)
         else:
             table = self._table("feature", "seen", "factory state", "altered", "misread", right=[3, 4], fold=[0, 1, 2])
             for item in suspects:
@@ -191,7 +194,7 @@ class Report:
         if not changes:
             return
         several = len(self.family.lines) > 1
-        self._heading(f"Changes in production{f' of line {line}' if several else ''}")
+        self._heading(f"Changes in production{f' of the {line_words(line)}' if several else ''}")
         level = percent(changes[0].cut_in.level)
         table = self._table("change", "cut-in, median", f"{level} range", "has it", right=[3], fold=[0, 1, 2])
         for change in changes:
@@ -239,7 +242,8 @@ class Report:
 
     def _next(self) -> None:
         self._heading("What to look at next")
-        if not self.answer.batches and not self.answer.next:
+        shown = [look for look in self.answer.next if look.bits >= _LEAST_BITS][:_MOST_LOOKS]
+        if not self.answer.batches and not shown:
             self._paragraph("Nothing that is left to see would tell more.", 2)
             return
         for number, batch in enumerate(self.answer.batches, 1):
@@ -250,8 +254,7 @@ class Report:
             for caution in batch.cautions:
                 self._paragraph(f"! {caution}", 5, hang=2)
         self._say()
-        table = self._table("one look alone", "where", "bits", "minutes", "bits a minute", right=[2, 3, 4], fold=[0])
-        shown = [look for look in self.answer.next if look.bits >= _LEAST_BITS][:_MOST_LOOKS]
+        table = self._table("one look alone", "where", "bits", "minutes", "a minute", right=[2, 3, 4], fold=[0, 1])
         for look in shown:
             table.add_row(
                 self._label(look.feature),

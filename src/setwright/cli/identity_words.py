@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from setwright.files.problems import line_words
 from setwright.identity import Family
 from setwright.identity.answer import Interval
 from setwright.identity.places import SERIAL_UNIT, describe
@@ -68,7 +69,7 @@ def cut_in_words(family: Family, line: str, unit: str | None, cut_in: Interval) 
 def place_words(family: Family, line: str, unit: str | None, place: Interval) -> str:
     """Where the set stands in the run."""
     median, ends = cut_in_words(family, line, unit, place)
-    where = f" of line {line}" if len(family.lines) > 1 else ""
+    where = f" of the {line_words(line)}" if len(family.lines) > 1 else ""
     if place.low == place.high:
         return f"{median}{where}"
     return f"about {median}{where} ({percent(place.level)} range {ends})"

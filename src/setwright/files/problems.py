@@ -113,6 +113,16 @@ def quoted(text: object, longest: int = 60) -> str:
     return f'"{shown[:longest]}{ANSWER_MARK}"' if len(shown) > longest else f'"{shown}"'
 
 
+def line_words(line: str) -> str:
+    """A production line as one says it; files give only its id.
+
+    >>> line_words("main"), line_words("export-line")
+    ('main line', 'export line')
+    """
+    words = line.replace("-", " ").replace("_", " ")
+    return words if words.endswith("line") else f"{words} line"
+
+
 def listing(words: Iterable[object], last: str = "or") -> str:
     """Words in a sentence.
 

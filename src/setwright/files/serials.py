@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from setwright.files.problems import listing, quoted
+from setwright.files.problems import line_words, listing, quoted
 from setwright.identity.model import Family
 from setwright.identity.places import OPEN_END, Place, blocks_of, locate
 from setwright.notation import NotationError, parse_serial
@@ -21,7 +21,8 @@ class NoPlace(NotationError):
                 else f"{block.prefix}{block.first} and up"
                 for block in blocks_of(family, line_id)
             ]
-            ranges.append(f"{listing(blocks[:6], 'and')} (line {line_id})")
+            which = f" ({line_words(line_id)})" if len(family.lines) > 1 else ""
+            ranges.append(f"{listing(blocks[:6], 'and')}{which}")
         clipped = family.serial_blocks and (family.first_serial is not None or family.last_serial is not None)
         limit = ", within first_serial and last_serial on the line's axis" if clipped else ""
         known = listing(ranges[:6], "and")

@@ -330,7 +330,7 @@ def test_m_for_thousand_is_refused(family_text, survivors_problems):
 
 def test_a_serial_of_another_line(blocks, survivors_problems):
     (problem,) = survivors_problems("id,serial,line\na,X12,main\n", blocks)
-    assert "there are A1 to A15000 and B1 to B20000 (line main)" in problem
+    assert "there are A1 to A15000 and B1 to B20000" in problem
     assert "the serial belongs to line export" in problem
 
 

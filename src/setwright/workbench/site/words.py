@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from setwright.files.problems import line_words as line_words
 from setwright.identity import explain
 from setwright.identity.answer import Interval
 from setwright.identity.model import Family
@@ -119,16 +120,6 @@ def count(number: int, one: str, many: str | None = None) -> str:
     """
     noun = one if number == 1 else many or f"{one}s"
     return f"{'no' if number == 0 else f'{number:,}'} {noun}"
-
-
-def line_words(line: str) -> str:
-    """A production line as one says it; files give only its id.
-
-    >>> line_words("main"), line_words("export-line")
-    ('main line', 'export line')
-    """
-    words = line.replace("-", " ").replace("_", " ")
-    return words if words.endswith("line") else f"{words} line"
 
 
 def place_words(family: Family, line: str, position: float, unit: str) -> str:
