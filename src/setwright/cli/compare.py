@@ -148,11 +148,11 @@ def _print_report(comparison: Comparison, stream: TextIO) -> None:
     for difference in comparison.differences:
         table.add_row(*(Text(cell) for cell in (difference.reference, *difference.shown, difference.outcome)))
     if comparison.differences:
-        Console(file=stream, highlight=False).print(table)
+        Console(file=stream, highlight=False, markup=False, emoji=False).print(table)
         print(file=stream)
     print(
-        f"{comparison.references} references; {comparison.same} are the same in all lists, "
-        f"{len(comparison.proposals)} become features.",
+        f"{_count(comparison.references, 'reference', 'references')}; {comparison.same} the same in all lists; "
+        f"{_count(len(comparison.proposals), 'feature', 'features')} proposed.",
         file=stream,
     )
     for difference in comparison.differences:
@@ -165,6 +165,10 @@ def _print_report(comparison: Comparison, stream: TextIO) -> None:
             print(f"{parts_list.name}, {passed}: passed over.", file=stream)
     for note in comparison.notes:
         print(note, file=stream)
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def _write_new(output: Path | None, comparison: Comparison, name: str | None, kind: str, force: bool) -> None:

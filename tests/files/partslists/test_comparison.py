@@ -34,12 +34,15 @@ ALIKE = [
     ("R7 2.2 meg", "R7 2M2"),
     ("V3 6BE6 converter", "V3 Converter, 6-BE-6"),
     ("T1 Power transformer", "T1 Transformer, power"),
+    ("T3 Output trans.", "T3 Output transformer"),
+    ("T2 2nd I.F. trans. 455 kc", "T2 2nd IF transformer"),
     ("T1 Power transformer 52-1140", "T1 power transformer, 60 cycles 52-1140"),
     ("S1 band switch", "S1 band switch, 3 position"),
     ("C1 20-20 mfd 450 V", "C1 20/20 uF 450 V"),
     ("L2 choke 10 H", "L2 10 henries, choke 320 ohms"),
     ("C9 40-20 mfd 150 V", "C9A 40 mfd 150 V\nC9B 20 mfd 150 V"),
     ("C1A, C1B tuning gang", "C1 tuning gang, 2 section"),
+    ("C1a,b Gang condenser", "C1A-B gang"),
     ('SP1 Speaker, 5" p.m. 49-100', "SP1 Speaker, 5 inch PM 49-100"),
 ]
 
@@ -148,6 +151,23 @@ def test_a_list_of_changes_is_as_the_one_before_in_all_else():
     text = new_family_text(comparison, "f", "F")
     assert 'based_on = "printing-1"' in text
     assert read_family(text.encode()).family.versions[1].states == {"r3": "10 k"}
+
+
+@pytest.mark.parametrize("words", ["Not used", "omitted", "(deleted)", "- not used.", "None"])
+def test_a_part_that_is_said_to_be_left_out_is_absent(words):
+    feature = only("R8 33 ohms\nR9 220K", f"R8 {words}\nR9 220K")
+    assert (feature.reference, feature.by_list) == ("R8", ("33 ohms", "absent"))
+    changes = compare_lists(lists("R8 33 ohms\nR9 220K", f"R8 {words}"), changes_only={1})
+    assert [(one.reference, one.by_list) for one in changes.proposals] == [("R8", ("33 ohms", "absent"))]
+
+
+def test_a_part_cannot_be_there_and_left_out():
+    unread = lists("R8 33 ohms\nR8 not used")[0].unread
+    assert [line.why for line in unread] == ["R8 stands on line 1 already, with something else; keep one of them"]
+
+
+def test_words_that_only_begin_alike_are_no_abbreviation():
+    assert only("T3 Output trans", "T3 Output transistor").aspect == "words"
 
 
 def test_a_new_reference_for_an_old_part_is_noticed():

@@ -76,7 +76,32 @@ def _number(part: ListedPart) -> Said | None:
 
 
 def _words(part: ListedPart) -> Said | None:
-    return Said(word_set(part.words), part.words) if part.words else None
+    return Said(Wording.of(part.words), part.words) if part.words else None
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """A description as its telling words, and those of them that are abbreviated with a full stop."""
+
+    words: frozenset[str]
+    short: frozenset[str]
+
+    @classmethod
+    def of(cls, text: str) -> Wording:
+        """The wording of a description; "I.F." is "IF"."""
+        text = re.sub(r"\b(?:[a-z]\.){2,}", lambda match: match.group().replace(".", ""), text.casefold())
+        return cls(
+            word_set(text), frozenset(part for word in re.findall(r"\w+(?=\.)", text) for part in word_set(word))
+        )
+
+    def within(self, other: Wording) -> bool:
+        """Whether the other says all of this one's words, perhaps written out or abbreviated."""
+        return all(
+            word in other.words
+            or (word in self.short and any(full.startswith(word) for full in other.words))
+            or any(word.startswith(short) for short in other.short)
+            for word in self.words
+        )
 
 
 def word_set(text: str) -> frozenset[str]:
@@ -133,7 +158,7 @@ def parts_of(reference: str, lists: Sequence[PartsList], changes_only: Collectio
     parts: list[ListedPart | None] = []
     for index, parts_list in enumerate(lists):
         part = parts_list.part(reference)
-        if part is None and index in changes_only and parts:
+        if part is None and index in changes_only and parts and reference not in parts_list.omitted:
             part = parts[-1]
         parts.append(part)
     return parts
@@ -160,6 +185,6 @@ def states_of(aspect: str, parts: Sequence[ListedPart | None]) -> list[str | Non
 
 def _same(one: object, other: object) -> bool:
     """Equal keys; of two wordings, one that holds all words of the other says the same, only shorter."""
-    if isinstance(one, frozenset) and isinstance(other, frozenset):
-        return one <= other or other <= one
+    if isinstance(one, Wording) and isinstance(other, Wording):
+        return one.within(other) or other.within(one)
     return one == other

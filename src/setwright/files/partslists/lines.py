@@ -35,6 +35,12 @@ _PRICE = re.compile(
     r"(?:\s{2,}|\s+(?=\$))(?:\$?\d{0,3}\.\d\d|\$\d+|[-–—])(?:\s*(?:ea|each|pr|pair|net)\.?)?\s*$", re.IGNORECASE
 )
 _SECTION_LETTERS = re.compile(r"([A-Za-z]{1,4}[- ]?\d{1,4})[- ]?([A-Za-z](?:\s*[,/&]\s*[A-Za-z])+)(?![\w.])")
+_SECTION_RANGE = re.compile(r"([A-Za-z]{1,4}-?\d{1,4})([A-Za-z])-([A-Za-z])(?![\w.])")
+_OMITTED = re.compile(
+    r"(?:(?:not|no longer) (?:used|fitted|supplied|required|present)|unused|omit(?:ted)?|deleted|eliminated|removed"
+    r"|absent|none)",
+    re.IGNORECASE,
+)
 _ORDINAL = re.compile(r"\d(?:st|nd|rd|th)", re.IGNORECASE)
 _MOST_IN_RANGE = 50
 
@@ -48,6 +54,7 @@ class ListedPart:
     made : construction ("paper", "mica" …), None where not said. tube : the tube type, for tubes.
     words : what else is said. number : the maker's part number. line : in the list, from 1.
     unread : the line names the reference, but what it says was not understood.
+    omitted : the line says that there is no such part.
     """
 
     reference: str
@@ -62,6 +69,7 @@ class ListedPart:
     words: str = ""
     number: str | None = None
     unread: bool = False
+    omitted: bool = False
 
     @property
     def says_enough(self) -> bool:
@@ -109,6 +117,7 @@ def read_part_line(line: int, text: str, *, m_means_thousand: bool = False) -> l
     >>> read_part_line(1, "see page 12").why
     'no reference such as C12 or R7 begins it'
     """
+    text = _SECTION_RANGE.sub(_sections_between, text, count=1) if _SECTION_RANGE.match(text.lstrip()) else text
     text = _SECTION_LETTERS.sub(_each_section, text, count=1) if _SECTION_LETTERS.match(text.lstrip()) else text
     before = _BEFORE.match(text)
     assert before is not None  # the pattern also matches nothing
@@ -120,6 +129,11 @@ def read_part_line(line: int, text: str, *, m_means_thousand: bool = False) -> l
     rest = text[gap.end() if gap else found.end() :].strip()
     if not rest:
         return UnreadLine(line, text.strip(), f"nothing is said about {references[0]}", tuple(references))
+    if _OMITTED.fullmatch(rest.strip(" ().,;:-")):
+        kinds = [kind_by_letters(_letters(one)) for one in references]
+        return [
+            ListedPart(one, kind, line, text.strip(), omitted=True) for one, kind in zip(references, kinds, strict=True)
+        ]
     try:
         parts = [_read_rest(line, text.strip(), one, before["number"], rest, m_means_thousand) for one in references]
     except NotationError as error:
@@ -162,6 +176,12 @@ def without_price(text: str) -> str:
 def _each_section(match: re.Match[str]) -> str:
     """ "C9 A/B" as "C9A, C9B"."""
     return ", ".join(f"{match[1]}{letter}" for letter in re.findall(r"[A-Za-z]", match[2]))
+
+
+def _sections_between(match: re.Match[str]) -> str:
+    """ "C9A-C" as "C9A, C9B, C9C"; what is no rising row of letters is left as it is."""
+    first, last = (ord(letter.upper()) for letter in match.group(2, 3))
+    return ", ".join(f"{match[1]}{chr(code)}" for code in range(first, last + 1)) if first < last else match.group()
 
 
 def _is_reference(reference: str) -> bool:

@@ -18,6 +18,11 @@ _HEADER = """\
 #
 # Strong evidence is what is seldom altered after the factory. Add what you know of stamped, wired and riveted things
 # (labels, stampings, sockets, holes, lead dress), give the tubes little weight, and the capacitors that wear out least.
+#
+# access      outside | back off | chassis out | underside | powered | lead lifted
+# permanence  stamped (also printed and glued on) | riveted (sockets, cans, holes) | soldered (also how a lead is run)
+#             | plugged (tubes, knobs) | consumable (paper and electrolytic capacitors, lamps)
+# A feature is a [[feature]] table like those below; each version then says its state under [version.states].
 
 """
 _SERIALS = """\

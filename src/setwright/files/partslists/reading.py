@@ -58,6 +58,7 @@ class PartsList:
     label : what its version is called. parts : by reference, in the order of the list.
     unread : lines that were not understood; a reference they name is in the set, but nothing is known of it.
     passed_over : headings and columns that say nothing about parts. named : the references of unread lines.
+    omitted : references of which the list says that there is no such part.
     """
 
     label: str
@@ -66,6 +67,7 @@ class PartsList:
     unread: tuple[UnreadLine, ...] = ()
     passed_over: tuple[str, ...] = ()
     named: Mapping[str, ListedPart] = field(default_factory=dict)
+    omitted: frozenset[str] = frozenset()
 
     def part(self, reference: str) -> ListedPart | None:
         """What the list says of a reference; None where it does not name it at all."""
@@ -78,6 +80,7 @@ class _Reader:
 
     m_means_thousand: bool
     parts: dict[str, ListedPart] = field(default_factory=dict)
+    omitted: dict[str, ListedPart] = field(default_factory=dict)
     unread: list[UnreadLine] = field(default_factory=list)
     passed_over: list[str] = field(default_factory=list)
     prices: bool = False
@@ -97,10 +100,10 @@ class _Reader:
             self.unread.append(found)
             return
         for part in found:
-            before = self.parts.setdefault(part.reference, part)
-            if before is part:
-                continue
-            if before.said == part.said:
+            before = self.parts.get(part.reference) or self.omitted.get(part.reference)
+            if before is None:
+                (self.omitted if part.omitted else self.parts)[part.reference] = part
+            elif before.said == part.said and before.omitted == part.omitted:
                 self.passed_over.append(f"line {line}: {part.reference} again, as on line {before.line}")
             else:
                 why = f"{part.reference} stands on line {before.line} already, with something else; keep one of them"
@@ -161,7 +164,7 @@ def read_parts_list(
         _read_table(reader, lines, *header)
     if reader.prices:
         reader.passed_over.append("the prices at the ends of lines are not compared")
-    if not reader.parts:
+    if not reader.parts and not reader.omitted:
         first = reader.unread[0] if reader.unread else None
         why = f'; line {first.line} "{first.text[:60]}": {first.why}' if first else ""
         raise refuse(
@@ -170,7 +173,15 @@ def read_parts_list(
             f'"C12 .05 mfd 400 V"{why}',
         )
     named = {part.reference: part for unread in reader.unread for part in unread.named_parts()}
-    return PartsList(label, source.name, reader.parts, tuple(reader.unread), tuple(reader.passed_over), named)
+    return PartsList(
+        label,
+        source.name,
+        reader.parts,
+        tuple(reader.unread),
+        tuple(reader.passed_over),
+        named,
+        frozenset(reader.omitted),
+    )
 
 
 def _decoded(source: SourceBytes) -> str:
