@@ -33,7 +33,7 @@ def test_a_family_is_printed_and_the_report_kept_apart(files):
     assert [feature.id for feature in family.features] == ["c12", "v3", "c13"]
     assert [version.id for version in family.versions] == ["early", "late"]
     assert 'line 5: not understood: "see page 4"' in result.stderr
-    assert "5 references; 2 are the same in all lists, 3 become features." in result.stderr
+    assert "5 references; 2 the same in all lists; 3 features proposed." in result.stderr
 
 
 def test_a_family_is_written_with_its_name_and_labels(files, tmp_path):

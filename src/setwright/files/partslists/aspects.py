@@ -90,9 +90,7 @@ class Wording:
     def of(cls, text: str) -> Wording:
         """The wording of a description; "I.F." is "IF"."""
         text = re.sub(r"\b(?:[a-z]\.){2,}", lambda match: match.group().replace(".", ""), text.casefold())
-        return cls(
-            word_set(text), frozenset(part for word in re.findall(r"\w+(?=\.)", text) for part in word_set(word))
-        )
+        return cls(word_set(text), word_set(" ".join(re.findall(r"\w+(?=\.)", text))))
 
     def within(self, other: Wording) -> bool:
         """Whether the other says all of this one's words, perhaps written out or abbreviated."""
