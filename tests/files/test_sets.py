@@ -160,6 +160,8 @@ def test_schemes(scheme, set_text, family):
 REFUSALS = {
     "another family": (lambda s: s.replace("heron-7", "heron-8"), 'line 3, key family: the set belongs to family "heron-8"'),
     "no family": (lambda s: s.replace('family = "heron-7"\n', ""), "the key family is missing"),
+    "id of a folder": (lambda s: s.replace('"bench-1"', '".."'), 'key id: may hold the letters A to Z, digits, _ and -, dots (not first); ".." was given'),
+    "nothing but remarks": (lambda s: "# later\n", 'the file is empty but for remarks; begin the file with format = "setwright-set/1"'),
     "no id": (lambda s: s.replace('id = "bench-1"\n', ""), "the key id is missing"),
     "serial outside": (lambda s: s.replace("41?08", "71?08"), 'line 4, key serial: no set of the family has the serial "71?08"; there are 1 to 60000.'),
     "no serial": (lambda s: s.replace("41?08", "41/!8"), '"!" cannot stand in a serial'),

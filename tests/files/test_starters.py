@@ -61,7 +61,12 @@ def test_a_set_starter_for_a_family_lists_its_features_the_easiest_first():
     assert text.index('feature = "stamp"') < text.index('feature = "tube"')
     assert text.index("CAUTION") < text.index('feature = "tube"')
     assert "implode" in text
-    assert "6SB7Y, 6BE6" in text
+    assert '"6SB7Y", "6BE6"' in text
+
+
+def test_within_one_access_the_strongest_evidence_comes_first():
+    text = set_starter(read_family(FAMILY.replace('access = "outside"', 'access = "back off"').encode()).family)
+    assert text.index('feature = "stamp"') < text.index('feature = "tube"')
 
 
 def test_a_remark_taken_away_and_a_state_put_in_is_an_observation():

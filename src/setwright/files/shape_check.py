@@ -244,7 +244,7 @@ def _pattern_words(pattern: str, given: str) -> str:
         return f"{quoted(given)} holds control characters or line breaks; write plain text on one line"
     if "A-Za-z" not in pattern:
         return f"must not hold a dot or control characters; {quoted(given)} was given"
-    dots = ", dots" if "." in pattern else " (no dot)" if "." in given else ""
+    dots = ", dots (not first)" if "." in pattern else " (no dot)" if "." in given else ""
     return f"may hold the letters A to Z, digits, _ and -{dots}; {quoted(given)} was given"
 
 

@@ -28,7 +28,8 @@ _NO_CONTROL = r"^[^\x00-\x1f\x7f]*$"
 _NO_CONTROL_BUT_LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
 Text = Annotated[str, Field(max_length=5000, pattern=_NO_CONTROL_BUT_LINES)]
 Named = Annotated[str, Field(min_length=1, max_length=500, pattern=_NO_CONTROL)]
-Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9._-]+$", max_length=100)]
+# Ids stand in addresses, where a name that begins with a dot would mean a folder.
+Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9_-][A-Za-z0-9._-]*$", max_length=100)]
 DotlessId = Annotated[str, Field(pattern=r"^[A-Za-z0-9_-]+$", max_length=100)]
 PartId = Annotated[str, Field(pattern=r"^[^.\x00-\x1f\x7f]+$", max_length=100)]
 Date = Annotated[str, Field(max_length=40)]

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from setwright.files.partslists.proposals import quoted_toml
 from setwright.identity.cautions import cautions_for
-from setwright.identity.model import ACCESSES, Family, Feature
+from setwright.identity.model import ACCESSES, PERMANENCES, Family, Feature
 
 _WEIGHT = {
     "stamped": "stamped: the strongest evidence, almost never altered",
@@ -46,12 +46,13 @@ def set_starter(family: Family | None = None) -> str:
 
 def _features_of(family: Family) -> Iterable[str]:
     yield (
-        "\n# What to look for, the easiest first. Take the # away from the three lines of what you have seen, put the\n"
-        "# state between the quotes, and leave the rest as it is: not looked at yet.\n"
+        "\n# What to look for, the easiest first, and of these the strongest. Take the # away from the three lines of what\n"
+        "# you have seen, put the state between the quotes, and leave the rest as it is: not looked at yet.\n"
     )
     said: set[str] = set()
     for access in ACCESSES:
         features = [feature for feature in family.features if feature.access == access]
+        features.sort(key=lambda feature: PERMANENCES.index(feature.permanence))
         if not features:
             continue
         yield f"\n# ==== {_WHERE[access]} ".ljust(_WIDTH, "=") + "\n"
@@ -62,7 +63,7 @@ def _features_of(family: Family) -> Iterable[str]:
 
 
 def _observation(feature: Feature) -> str:
-    states = ", ".join(feature.all_states)
+    states = ", ".join(quoted_toml(state) for state in feature.all_states)
     only = f" Only in: {', '.join(feature.lines)}." if feature.lines else ""
     return (
         "\n"
@@ -219,7 +220,8 @@ id = "bench-1"                    # your own name for the set, without spaces
 family = {family}
 # serial = "B 71?08"              # as read: ? for each character that cannot be read, * for any number of them
 # line = "main"                   # only where you know it
-open_to = "outside"               # how far the set is open now: outside | back off | chassis out | underside | powered
+open_to = "outside"               # how far the set is open now: outside | back off | chassis out | underside | powered;
+                                  # raise it as you open the set, so that the next looks cost what they really do
 
 # What else can stand in an observation:
 #   sure = "likely"               # certain (if left out) | likely | guess

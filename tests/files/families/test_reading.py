@@ -236,8 +236,8 @@ def test_the_file_is_kept_for_editing(family_text):
 
 REFUSALS = {
     "format missing": ('format = "setwright-family/1"', "", "key format: the key format is missing"),
-    "format of a newer kind": ("family/1", "family/2", 'line 1, key format: this is a file of format "setwright-family/2"'),
-    "a set file": ("family/1", "set/1", 'this is a file of format "setwright-set/1"; here "setwright-family/1" is read.'),
+    "format of a newer kind": ("family/1", "family/2", 'line 1, key format: this is a family file of format "setwright-family/2"'),
+    "a set file": ("family/1", "set/1", 'this is a set file of format "setwright-set/1"; here a family file of format "setwright-family/1" is read.'),
     "format garbled": ('"setwright-family/1"', '"family"', 'line 1, key format: must be format = "setwright-family/1"'),
     "id with a space": ('id = "heron-7"', 'id = "heron 7"', "line 2, key id: may hold the letters"),
     "unknown kind": ('kind = "radio"', 'kind = "rado"', 'line 4, key kind: must be radio, television, test gear'),
@@ -411,7 +411,7 @@ def test_the_list_of_problems_is_capped(family_problems):
 @pytest.mark.parametrize(
     ("data", "expected"),
     [
-        (b"", "the key format is missing"),
+        (b"", "the file is empty but for remarks; begin the file with format"),
         (MINIMAL.encode("utf-16"), "saved as UTF-16"),
         (MINIMAL.replace('"F"', '"Fl\u00fcgel"').encode("latin-1"), 'line 3: the byte 0xFC is not UTF-8 text (in an older'),
         (b"PK\x03\x04rest", "is a spreadsheet workbook or another packed file"),

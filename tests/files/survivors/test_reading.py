@@ -50,6 +50,11 @@ def survivors(text, family, **more):
 # What is read
 
 
+def test_a_set_file_is_no_register(family):
+    with pytest.raises(FileProblems, match="here a survivors table"):
+        register('format = "setwright-set/1"\nid = "bench-1"\n', family)
+
+
 def test_only_the_id_is_required(family):
     known = survivors("id\na\nb\n", family)
     assert list(known.ids) == ["a", "b"]

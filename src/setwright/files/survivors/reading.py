@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
-from setwright.files.problems import ProblemList, quoted
+from setwright.files.problems import ProblemList, quoted, refuse
 from setwright.files.source_text import SURVIVORS_LIMIT, load
 from setwright.files.survivors.cells import CellProblem, cell_readers, read_id
 from setwright.files.survivors.columns import Columns, known_names, read_header
@@ -24,6 +25,8 @@ from setwright.files.survivors.serials import SerialPlacer
 from setwright.files.survivors.spreadsheet import clean
 from setwright.identity.model import BenchSet, Family
 
+_TOML_FORMAT = re.compile(rb"""^\s*format\s*=\s*["']setwright-""", re.MULTILINE)
+
 
 def read_survivors(
     path_or_bytes: str | Path | bytes, family: Family, name: str | None = None, *, bench: BenchSet | None = None
@@ -40,6 +43,8 @@ def read_survivors(
     taken in then.
     """
     source = load(path_or_bytes, name, SURVIVORS_LIMIT, "survivors")
+    if _TOML_FORMAT.search(source.data[:4096]):
+        raise refuse(source.name, "this is a family or set file (TOML); here a survivors table (CSV) is read")
     text = open_csv(source, known_names(family))
     if source.data.count(b"\n") >= MOST_ROWS_KEPT:
         from setwright.files.survivors.large import read_columns

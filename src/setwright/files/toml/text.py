@@ -15,6 +15,8 @@ from setwright.files.toml.lines import Path, line_numbers
 DEEPEST = 12
 """Our formats need four levels; a file that nests deeper than this is none of them."""
 
+_TABLE_ENDINGS = (".csv", ".tsv", ".tab")
+_FILE_NAMES = {"setwright-family": "family file", "setwright-set": "set file"}
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _ONE_LINE = "a table in braces { } stands on one line; for several lines write a [table] of its own, with a key on each"
 _GIVEN_TWICE = "the same key or table is given twice; keep one of them"
@@ -94,6 +96,8 @@ def _dotted(path: Path) -> str:
 def read_toml(source: SourceBytes) -> TomlFile:
     """Parse a TOML file; FileProblems where it is no text, no UTF-8 or no TOML."""
     text = decode_utf8(source, "TOML text in UTF-8")
+    if source.name.lower().endswith(_TABLE_ENDINGS):
+        raise refuse(source.name, "this is a table by its name; a family or set file (TOML) is read here")
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -137,17 +141,25 @@ def _depth(data: object) -> int:
     return deepest
 
 
+def _named(file_format: str) -> str:
+    name = _FILE_NAMES.get(file_format.split("/")[0], "file")
+    return f"a {name} of format {quoted(file_format)}"
+
+
 def check_format(toml: TomlFile, wanted: str, problems: ProblemList) -> None:
     """Note a missing or unknown format; FileProblems at once for another of our formats, which reads differently."""
     given = toml.data.get("format")
     if given == wanted:
         return
     line = toml.line(("format",))
+    if not toml.data:
+        start = f'begin the file with format = "{wanted}", or start from one that setwright new writes'
+        raise refuse(toml.name, f"the file is empty but for remarks; {start}", where="key format")
     if given is None:
         problems.add("key format", f'the key format is missing; begin the file with format = "{wanted}"')
         return
     if isinstance(given, str) and given.startswith("setwright-"):
         newer = "; a newer Setwright may be needed" if given.split("/")[0] == wanted.split("/")[0] else ""
-        message = f"this is a file of format {quoted(given)}; here {quoted(wanted)} is read{newer}"
+        message = f"this is {_named(given)}; here {_named(wanted)} is read{newer}"
         raise refuse(toml.name, message, where="key format", line=line)
     problems.add("key format", f'must be format = "{wanted}"; {quoted(given)} was given', line=line)
