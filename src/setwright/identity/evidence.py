@@ -171,11 +171,18 @@ def gather(steps: Steps, block_sizes: tuple[int, ...], edges: np.ndarray) -> Cel
 
 
 def place_edges(
-    steps: Steps, block_sizes: tuple[int, ...], axis: Axis, most_cells: int, wanted: np.ndarray
+    steps: Steps,
+    block_sizes: tuple[int, ...],
+    axis: Axis,
+    most_cells: int,
+    wanted: np.ndarray,
+    found: tuple[np.ndarray, np.ndarray] | None = None,
 ) -> np.ndarray:
     """Edges of at most `most_cells` cells: one position a cell if they fit, else dense where evidence puts mass.
 
-    wanted : positions behind which an edge must stand (the bench set's own, documented bounds).
+    wanted : positions behind which an edge must stand (the bench set's own, documented bounds); more than fit
+    become cells all the same. found : edges and mass by cell of a rougher answer, which says where the joint
+    posterior lies; it counts as much as its mass, beside 1 for the one-dimensional evidence.
     """
     if axis.count <= most_cells:
         return np.arange(axis.first - 1, axis.last + 1)
@@ -184,7 +191,7 @@ def place_edges(
     fixed = np.unique(wanted[(wanted >= axis.first) & (wanted < axis.last)]).astype(np.int64)
     budget = max(most_cells - 1 - len(fixed), 0)
     even_count = int(budget * UNIFORM_SHARE)
-    peaks = _quantiles(steps, block_sizes, budget - even_count)
+    peaks = _quantiles(steps, block_sizes, budget - even_count, found)
     # Peaks often fall on one position together; what that saves is spread evenly, as far as it fits.
     spare = budget - even_count - len(np.setdiff1d(peaks, fixed))
     for extra in (spare, spare // 2, 0):
@@ -196,8 +203,11 @@ def place_edges(
     return np.concatenate([[axis.first - 1], inner, [axis.last]])
 
 
-def _quantiles(steps: Steps, block_sizes: tuple[int, ...], count: int) -> np.ndarray:
-    """Positions that split the one-dimensional evidence of all changes and blocks into equal parts."""
+def _quantiles(
+    steps: Steps, block_sizes: tuple[int, ...], count: int, found: tuple[np.ndarray, np.ndarray] | None
+) -> np.ndarray:
+    """Positions that split the one-dimensional evidence of all changes and blocks into equal parts, or that and
+    the mass found together."""
     widths = steps.widths
     density = np.zeros(len(steps.ends))
     first = 0
@@ -208,7 +218,14 @@ def _quantiles(steps: Steps, block_sizes: tuple[int, ...], count: int) -> np.nda
                 mass = widths * np.exp(levels - levels.max())
                 density += mass / mass.sum()
         first += size
-    cumulative = np.append(0.0, np.cumsum(density if first else widths.astype(float)))
-    ends = np.append(steps.first - 1, steps.ends).astype(float)
+    if not first:
+        density = widths.astype(float)
+    cumulative = np.append(0.0, np.cumsum(density / density.sum()))
+    ends = np.append(steps.first - 1, steps.ends)
+    if found is not None:
+        edges, mass = found
+        both = np.union1d(ends, edges)
+        cumulative = np.interp(both, ends, cumulative) + np.interp(both, edges, np.append(0.0, np.cumsum(mass)))
+        ends = both
     parts = (np.arange(count) + 0.5) / max(count, 1) * cumulative[-1]
     return np.round(np.interp(parts, cumulative, ends)).astype(np.int64)

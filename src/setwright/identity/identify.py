@@ -22,19 +22,22 @@ from setwright.identity.looks import next_looks
 from setwright.identity.misfit import misfit_p_value
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
 from setwright.identity.places import FRACTION_UNIT, Axis, Place, StandablePlaces, axis_with_set, locate, on_axis
-from setwright.identity.posterior import Drawing, LinePosterior, line_posteriors
+from setwright.identity.posterior import Cells, Drawing, LinePosterior, line_posteriors
 from setwright.identity.weights import weigh_observations
 
 CELLS_PLACE_KNOWN = 256
 CELLS_PLACE_UNKNOWN = 96
-"""Cells of an axis. Work grows with their square, with their cube where the set's place is unknown;
-these keep every probability within 0.005 of what twice as many cells give."""
+"""Cells of an axis. Work grows with their square times the places a set may have, so with their cube where its
+place is unknown; these keep every probability within 0.005 of what twice as many cells give."""
+
+CELLS_ROUGH = 64
+"""Cells of the first, rougher answer that says where the cells belong."""
 
 FEW_PLACES = 4
 """A set with at most this many possible places in each line counts as one whose place is known."""
 
 MOST_CELLS = 512
-"""An axis of up to this many positions has one position a cell, and the answer is exact."""
+"""An axis of up to this many positions has one position a cell, and the answer is exact, if the place is known."""
 
 
 def identify(
@@ -61,9 +64,10 @@ def identify(
     history = read_history(family)
     axes, places = _axes_and_places(family, bench_set, survivors)
     seen = see(history.features, bench_set.latest, assumptions)
-    cells = _cells(axes, places) if cells is None else cells
     drawing = Drawing(seed)
-    lines = line_posteriors(family, history, axes, places, survivors, seen, assumptions, cells, drawing)
+    lines = line_posteriors(
+        family, history, axes, places, survivors, seen, assumptions, _cells(axes, places, cells), drawing
+    )
     verdict, leading = _verdict(lines, seen)
     observations = weigh_observations(lines, seen, leading)
     by_condition = sum(line.entry_masses().sum(axis=0) for line in lines)
@@ -113,11 +117,16 @@ def _axes_and_places(
     return axes, tuple(inside)
 
 
-def _cells(axes: dict[str, Axis], places: tuple[Place, ...]) -> int:
+def _cells(axes: dict[str, Axis], places: tuple[Place, ...], most: int | None) -> Cells:
     """The most cells an axis may have: all positions where they are few, else as many as the work allows."""
-    if sum(place.last - place.first + 1 for place in places) > FEW_PLACES * len(axes):
-        return CELLS_PLACE_UNKNOWN
-    return MOST_CELLS if all(axis.count <= MOST_CELLS for axis in axes.values()) else CELLS_PLACE_KNOWN
+    if most is None:
+        each = sum(place.last - place.first + 1 for place in places) / len(axes)
+        if each <= FEW_PLACES and all(axis.count <= MOST_CELLS for axis in axes.values()):
+            most = MOST_CELLS
+        else:
+            affordable = int((CELLS_PLACE_UNKNOWN**3 / max(each, 1.0)) ** 0.5)
+            most = min(max(affordable, CELLS_PLACE_UNKNOWN), CELLS_PLACE_KNOWN)
+    return Cells(most, rough=min(CELLS_ROUGH, most))
 
 
 def _verdict(
@@ -160,12 +169,8 @@ def _entry(line: LinePosterior, entry: int, mass: float, states: dict[str, str])
 def _changes(lines: tuple[LinePosterior, ...], level: float) -> tuple[ChangeAnswer, ...]:
     answers = []
     for line in lines:
-        masses = line.entry_masses().sum(axis=1)
-        stages = len(line.history.stages)
-        for block, (changes, cut_in) in enumerate(zip(line.history.blocks, line.cut_in, strict=True)):
-            later = masses[block + 1 : stages].sum() + masses[stages + block + 1 :].sum()
-            made = line.gap_made[block].sum(axis=0)
-            for change, mass, here in zip(changes, cut_in, made, strict=True):
+        for block, changes in enumerate(line.history.blocks):
+            for change, mass, applied in zip(changes, line.cut_in[block], line.applied[block], strict=True):
                 answers.append(
                     ChangeAnswer(
                         id=change.id,
@@ -175,7 +180,7 @@ def _changes(lines: tuple[LinePosterior, ...], level: float) -> tuple[ChangeAnsw
                         line=change.line,
                         block=line.history.version_gaps[block],
                         cut_in=interval(line.axis, line.chain.edges, mass, level),
-                        applied_probability=float(min((later + here) / line.probability, 1.0)),
+                        applied_probability=float(applied),
                         mass=mass,
                     )
                 )

@@ -9,7 +9,7 @@ import numpy as np
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.chain import Chain, build_chain
 from setwright.identity.cutins import cut_in_masses
-from setwright.identity.evidence import gather, place_edges, steps_of_line
+from setwright.identity.evidence import Steps, gather, place_edges, steps_of_line
 from setwright.identity.factors import CONDITION_COUNT, LineFactors, SeenFeature, factory_shares, line_factors
 from setwright.identity.history import History, LineHistory
 from setwright.identity.model import Family, Survivors
@@ -22,7 +22,7 @@ MOST_PLACE_EDGES = 48
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """How many histories the looks and the misfit are computed from, and from which seed."""
+    """How many histories the looks and the misfit are computed from (about; 0: none), and from which seed."""
 
     seed: int
     draws: int = 384
@@ -36,13 +36,13 @@ class LinePosterior:
     standable : the set's possible places.
     stage : (stages, 3) documented stages by condition. gap : (blocks, 3) between two stages.
     gap_made : per block (3, m) the change made and the set in the gap.
-    cut_in : per block (m, C) given the line. in_cell : (C,) the set's place, given the line.
+    Given the line: applied : per block (m,) the set has the change. cut_in : per block (m, C). in_cell : (C,)
+    the set's place.
     """
 
     history: LineHistory
     axis: Axis
     chain: Chain
-    factors: LineFactors
     standing: Standing
     standable: StandablePlaces
     probability: float
@@ -50,6 +50,7 @@ class LinePosterior:
     stage: np.ndarray
     gap: np.ndarray
     gap_made: tuple[np.ndarray, ...]
+    applied: tuple[np.ndarray, ...]
     cut_in: tuple[np.ndarray, ...]
     in_cell: np.ndarray
 
@@ -81,6 +82,14 @@ class LinePosterior:
         return divided
 
 
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """How many cells an axis may have, and how many in a first, rougher answer that says where they belong."""
+
+    most: int
+    rough: int
+
+
 def line_posteriors(
     family: Family,
     history: History,
@@ -89,7 +98,7 @@ def line_posteriors(
     survivors: Survivors,
     seen: list[SeenFeature],
     assumptions: Assumptions,
-    cells: int,
+    cells: Cells,
     drawing: Drawing,
 ) -> tuple[LinePosterior, ...]:
     """Sum over everything unknown about the bench set, line by line, and weigh the lines.
@@ -104,19 +113,69 @@ def line_posteriors(
         if not here:
             continue
         axis = axes[line.line]
-        steps = steps_of_line(family, line, axis, survivors, assumptions)
-        sizes = tuple(len(block) for block in line.blocks)
-        edges = place_edges(steps, sizes, axis, cells, _wanted_edges(line, here))
-        chain = build_chain(gather(steps, sizes, edges), sizes, assumptions.one_stroke)
-        standable = standable_places(axis, here, edges)
+        case = _LineCase(
+            history=line,
+            axis=axis,
+            places=here,
+            steps=steps_of_line(family, line, axis, survivors, assumptions),
+            sizes=tuple(len(block) for block in line.blocks),
+            factors=line_factors(line, seen, assumptions),
+            prior_of_place=1.0 / (axis.set_count * len(history.lines)),
+            one_stroke=assumptions.one_stroke,
+        )
+        summed.append(case.summed(case.edges(cells), rng, drawing))
+    top = np.logaddexp.reduce([part.log_total for part in summed])
+    return tuple(_normalised(part, float(top)) for part in summed)
+
+
+@dataclass(frozen=True, slots=True)
+class _Summed:
+    """One line's sums over some cells."""
+
+    case: _LineCase
+    chain: Chain
+    standing: Standing
+    standable: StandablePlaces
+
+    @property
+    def log_total(self) -> float:
+        """Log evidence of the bench set in the line, its prior share included."""
+        parts = [self.standing.at_stage.ravel(), *(inside.log() for inside in self.standing.inside)]
+        return float(np.logaddexp.reduce(np.concatenate(parts)))
+
+
+@dataclass(frozen=True, slots=True)
+class _LineCase:
+    """One line and the bench set, before the axis is cut into cells."""
+
+    history: LineHistory
+    axis: Axis
+    places: list[Place]
+    steps: Steps
+    sizes: tuple[int, ...]
+    factors: LineFactors
+    prior_of_place: float
+    one_stroke: float
+
+    def summed(self, edges: np.ndarray, rng: np.random.Generator, drawing: Drawing) -> _Summed:
+        """The sums over every window, place and condition, in the cells between `edges`."""
+        chain = build_chain(gather(self.steps, self.sizes, edges), self.sizes, self.one_stroke)
+        standable = standable_places(self.axis, self.places, edges)
         with np.errstate(divide="ignore"):
-            log_place = np.log(standable.weights / (axis.set_count * len(history.lines)))
-        factors = line_factors(line, seen, assumptions)
-        standing = stand(chain, factors, log_place, rng, drawing.draws, drawing.most_combinations)
-        summed.append((line, axis, chain, factors, standing, standable))
-    scales = [_log_total(standing) for *_, standing, _ in summed]
-    top = np.logaddexp.reduce(scales)
-    return tuple(_normalised(*parts, log_scale=float(top)) for parts in summed)
+            log_place = np.log(standable.weights * self.prior_of_place)
+        standing = stand(chain, self.factors, log_place, rng, drawing.draws, drawing.most_combinations)
+        return _Summed(self, chain, standing, standable)
+
+    def edges(self, cells: Cells) -> np.ndarray:
+        """Cells where the survivors' evidence needs them, and where a rougher answer puts the set and the cut-ins."""
+        wanted = _wanted_edges(self.history, self.places)
+        if self.axis.count <= cells.most or not self.sizes:
+            return place_edges(self.steps, self.sizes, self.axis, cells.most, wanted)
+        edges = place_edges(self.steps, self.sizes, self.axis, cells.rough, wanted)
+        part = self.summed(edges, np.random.default_rng(0), Drawing(0, draws=0))
+        rough = _normalised(part, part.log_total)
+        cut_in = np.concatenate(rough.cut_in).mean(axis=0)
+        return place_edges(self.steps, self.sizes, self.axis, cells.most, wanted, found=(edges, rough.in_cell + cut_in))
 
 
 def _wanted_edges(line: LineHistory, places: list[Place]) -> np.ndarray:
@@ -128,25 +187,19 @@ def _wanted_edges(line: LineHistory, places: list[Place]) -> np.ndarray:
     return np.array(wanted, dtype=np.int64)
 
 
-def _log_total(standing: Standing) -> float:
-    """Log evidence of the bench set in a line, its prior share included."""
-    parts = [standing.at_stage.ravel(), *(inside.log() for inside in standing.inside)]
-    return float(np.logaddexp.reduce(np.concatenate(parts)))
+def _normalised(part: _Summed, log_scale: float) -> LinePosterior:
+    """The line's masses relative to all lines together, whose log evidence is `log_scale`.
 
+    What is given the line is divided by the line's own evidence, which may be too small beside the others'
+    for floating point.
+    """
+    line, standing = part.case.history, part.standing
+    own = part.log_total
 
-def _normalised(
-    line: LineHistory,
-    axis: Axis,
-    chain: Chain,
-    factors: LineFactors,
-    standing: Standing,
-    standable: StandablePlaces,
-    log_scale: float,
-) -> LinePosterior:
     def plain(total: ScaledSum) -> np.ndarray:
-        return total.value * np.exp(total.log_scale - log_scale)
+        return total.value * np.exp(total.log_scale - own)
 
-    at_stage = np.exp(standing.at_stage - log_scale)
+    at_stage = np.exp(standing.at_stage - own)
     stage = at_stage.sum(axis=0)
     blocks = len(line.blocks)
     gap = np.zeros((blocks, CONDITION_COUNT))
@@ -159,18 +212,28 @@ def _normalised(
             gap[j] = np.maximum(plain(standing.inside[j]) - none - every, 0.0)
         gap_made.append(np.minimum(np.maximum(plain(standing.made[j]) - every[:, None], 0.0), gap[j][:, None]))
     by_place = at_stage.sum(axis=(1, 2)) + plain(standing.by_place)
+    share = float(np.exp(own - log_scale))
     return LinePosterior(
         history=line,
-        axis=axis,
-        chain=chain,
-        factors=factors,
+        axis=part.case.axis,
+        chain=part.chain,
         standing=standing,
-        standable=standable,
-        probability=float(stage.sum() + gap.sum()),
+        standable=part.standable,
+        probability=share * float(stage.sum() + gap.sum()),
         log_scale=log_scale,
-        stage=stage,
-        gap=gap,
-        gap_made=tuple(gap_made),
-        cut_in=tuple(cut_in_masses(chain, standing)),
-        in_cell=standable.by_cell(by_place),
+        stage=share * stage,
+        gap=share * gap,
+        gap_made=tuple(share * made for made in gap_made),
+        applied=_applied(stage.sum(axis=1), gap.sum(axis=1), [made.sum(axis=0) for made in gap_made]),
+        cut_in=tuple(cut_in_masses(part.chain, standing)),
+        in_cell=part.standable.by_cell(by_place),
+    )
+
+
+def _applied(stage: np.ndarray, gap: np.ndarray, gap_made: list[np.ndarray]) -> tuple[np.ndarray, ...]:
+    """Per block (m,) probability that the set has each change: it stands in a later stage or gap, or in this gap
+    with the change made."""
+    total = stage.sum() + gap.sum()
+    return tuple(
+        np.minimum((stage[j + 1 :].sum() + gap[j + 1 :].sum() + made) / total, 1.0) for j, made in enumerate(gap_made)
     )

@@ -79,8 +79,8 @@ def stand(
     """Sum over every place, window and condition of the bench set in one line.
 
     log_place : (C + 1,) log prior weight of each boundary. draws_wanted : about how many histories to draw
-    from inside windows for each block and condition; a block of at most log2(`most_combinations`) changes is
-    listed exhaustively where the set has few possible places.
+    from inside windows for each block and condition, 0 for none; a block of at most
+    log2(`most_combinations`) changes is listed exhaustively where the set has few possible places.
     """
     places = np.flatnonzero(log_place > -np.inf)
     stages = factors.stage.shape[1]
@@ -110,6 +110,8 @@ def stand(
             window = windows_around(chain, factors, block, int(place), float(log_place[place]), box)
             if window is not None:
                 _tally(window, standing)
+                if not draws_wanted:
+                    continue
                 draw = list_inside if listed else draw_inside
                 standing.draws += draw(window, rng, per_place)
     return standing
