@@ -97,10 +97,10 @@ def test_what_was_taken_in_is_there_the_next_time(start, tmp_path: Path) -> None
     assert (data / "signing-key").stat().st_mode & 0o077 == 0
 
 
-def refusal(tmp_path: Path, *arguments: str, data: Path | None = None) -> str:
+def refusal(tmp_path: Path, *arguments: str, data: Path | None = None, **settings: str) -> str:
     run = subprocess.run(
         [*RUN, "serve", *arguments],
-        env=environment(data or tmp_path / "data"),
+        env=environment(data or tmp_path / "data") | settings,
         capture_output=True,
         text=True,
         timeout=60,
@@ -118,6 +118,11 @@ def test_a_port_that_is_taken_is_told(tmp_path: Path) -> None:
         taken.listen()
         port = taken.getsockname()[1]
         assert f"Port {port} is taken" in refusal(tmp_path, "--port", str(port))
+
+
+def test_a_setting_that_cannot_be_is_told(tmp_path: Path) -> None:
+    message = refusal(tmp_path, "--port", "0", SETWRIGHT_DEBUG="yes")
+    assert message == "SETWRIGHT_DEBUG is 'yes'; it can be 0 or 1.\n"
 
 
 def test_a_number_that_is_no_port_is_told(tmp_path: Path) -> None:

@@ -36,6 +36,22 @@ def test_a_second_import_replaces(shelf: None, texts: dict[str, str]) -> None:
     assert SetRecord.objects.get().text == changed
 
 
+def test_what_is_replaced_is_said(texts: dict[str, str]) -> None:
+    item = Incoming("heron.toml", texts["family"].encode())
+    assert [str(one) for one in import_contents([item])] == ["heron.toml: family heron-6 taken in"]
+    assert [str(one) for one in import_contents([item])] == [
+        "heron.toml: family heron-6 taken in, in place of what was there"
+    ]
+
+
+def test_all_files_that_cannot_be_read_are_named(tmp_path: Path) -> None:
+    with pytest.raises(FileProblems) as caught:
+        import_files([tmp_path / "none.toml", tmp_path, "wren="])
+    problems = str(caught.value)
+    for words in ("none.toml: there is no such file", "this is a folder", "write FAMILY=FILE"):
+        assert words in problems
+
+
 def test_nothing_is_taken_in_when_one_file_is_wrong(texts: dict[str, str]) -> None:
     wrong = texts["set"].replace('"6BE6"', '"6BE7"')
     with pytest.raises(FileProblems) as caught:

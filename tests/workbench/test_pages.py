@@ -168,6 +168,55 @@ def test_a_family_without_survivors(texts: dict[str, str], db: None) -> None:
     assert client.get("/families/heron-6/survivors/survivors.csv").status_code == 404
 
 
+NO_VERSION = """\
+format = "setwright-family/1"
+id = "bare"
+name = "Bare"
+kind = "radio"
+[[feature]]
+id = "stamp"
+label = "Rear stamp"
+access = "outside"
+permanence = "stamped"
+states = ["A", "B"]
+[[feature]]
+id = "socket"
+label = "Rectifier socket"
+access = "underside"
+permanence = "riveted"
+states = ["wafer", "moulded"]
+"""
+ITS_SET = """\
+format = "setwright-set/1"
+id = "plain"
+family = "bare"
+[[observation]]
+feature = "stamp"
+state = "A"
+"""
+
+
+def test_what_no_document_mentions_is_not_called_a_misfit(db: None) -> None:
+    from setwright.workbench.services.imports import Incoming, import_contents
+
+    import_contents([Incoming("bare.toml", NO_VERSION.encode()), Incoming("plain.toml", ITS_SET.encode())])
+    page = text_of(Client(), "/sets/plain/")
+    assert "does not fit</span>" not in page
+    assert "no document says which versions have it" in page
+    assert "Nothing is foretold, because no document allows it: Rectifier socket." in page
+    assert "Nothing that was seen weighs anything yet." in page
+    assert "Features as  has them" not in page
+
+
+def test_a_foreign_host_and_a_foreign_form_get_pages_of_the_site(client: Client) -> None:
+    response = client.get("/sets/", headers={"host": "evil.example"})
+    assert response.status_code == 400
+    assert "This request was not understood" in response.content.decode()
+    response = Client(enforce_csrf_checks=True).post("/sets/")
+    assert response.status_code == 403
+    assert "Nothing was changed" in response.content.decode()
+
+
 def test_a_set_file_of_odd_text_is_shown_as_text(texts: dict[str, str], db: None) -> None:
     from setwright.workbench.services.imports import Incoming, import_contents
 

@@ -46,8 +46,8 @@ def set_starter(family: Family | None = None) -> str:
 
 def _features_of(family: Family) -> Iterable[str]:
     yield (
-        "\n# What to look for, the easiest first, and of these the strongest. Take the # away from the three lines of what\n"
-        "# you have seen, put the state between the quotes, and leave the rest as it is: not looked at yet.\n"
+        "\n# What to look for, the easiest first, and of these the strongest. Take the # away from the three lines\n"
+        "# of what you have seen, put the state between the quotes, and leave the rest as it is: not looked at yet.\n"
     )
     said: set[str] = set()
     for access in ACCESSES:

@@ -36,8 +36,12 @@ def prepare(data: Path | None = None) -> Path:
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "setwright.workbench.settings")
 
     from django.conf import settings
+    from django.core.exceptions import ImproperlyConfigured
 
-    folder = Path(settings.DATA_DIR)
+    try:
+        folder = Path(settings.DATA_DIR)
+    except ImproperlyConfigured as error:
+        raise CannotServe(str(error)) from error
     try:
         folder.mkdir(parents=True, exist_ok=True)
         _keep_secret(settings.SECRET_FILE, settings.SECRET_KEY)
@@ -54,7 +58,9 @@ def prepare(data: Path | None = None) -> Path:
     try:
         call_command("migrate", verbosity=0, interactive=False)
     except DatabaseError as error:
-        raise CannotServe(f"The records in {folder} cannot be opened: {error}.") from error
+        raise CannotServe(
+            f"The records in {folder} cannot be opened: {error}. Name another folder with --data."
+        ) from error
     return folder
 
 
@@ -77,9 +83,16 @@ def _listening_socket(port: int) -> socket.socket:
         listener.bind((HOST, port))
     except (OSError, OverflowError) as error:
         listener.close()
-        reason = "is taken by another program" if isinstance(error, OSError) else "is no port number"
-        raise CannotServe(f"Port {port} {reason}. Choose another with --port.") from error
+        raise CannotServe(f"Port {port} {_why_not(error)}. Choose another with --port.") from error
     return listener
+
+
+def _why_not(error: Exception) -> str:
+    if isinstance(error, OverflowError):
+        return "is no port number; they go from 0 to 65535"
+    if isinstance(error, PermissionError):
+        return "is kept for the system on this machine; ports from 1024 are free to use"
+    return "is taken by another program"
 
 
 def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/") -> None:

@@ -110,6 +110,7 @@ STATIC_URL = "/static/"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_ALLOW_ALL_ORIGINS = False
 
+CSRF_FAILURE_VIEW = "setwright.workbench.site.views.not_accepted"
 SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
@@ -121,6 +122,11 @@ LOGGING = {
     "formatters": {"plain": {"format": "%(asctime)s %(levelname)s %(name)s: %(message)s"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["stderr"], "level": "WARNING"},
-    # A request that waits a moment for a free thread is nothing to tell.
-    "loggers": {"waitress.queue": {"level": "ERROR"}},
+    "loggers": {
+        # A request that waits a moment for a free thread is nothing to tell.
+        "waitress.queue": {"level": "ERROR"},
+        # Whoever asks for a wrong address is answered by a page; the window shows only what went wrong in here.
+        "django.request": {"level": "ERROR"},
+        "django.security": {"level": "CRITICAL"},
+    },
 }

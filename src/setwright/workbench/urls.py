@@ -22,5 +22,6 @@ urlpatterns = [
     path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),
 ]
 
+handler400 = "setwright.workbench.site.views.not_understood"
 handler404 = "setwright.workbench.site.views.not_found"
 handler500 = "setwright.workbench.site.views.failed"

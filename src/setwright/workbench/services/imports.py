@@ -11,7 +11,9 @@ from pathlib import Path
 from django.db import transaction
 
 from setwright.files import FileProblems, Problem, read_family, read_set, read_survivors
+from setwright.files.problems import refuse
 from setwright.files.recognition import family_named_by
+from setwright.files.source_text import cannot_open
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.services.records import digest_of, family_of
 from setwright.workbench.sets.models import SetRecord
@@ -35,33 +37,52 @@ class Incoming:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What became of one file: `kind` is "family", "set" or "survivors"; `key` finds its record."""
+    """What became of one file: `kind` is "family", "set" or "survivors"; `key` finds its record.
+
+    replaced : whether a record of that key was there already.
+    """
 
     kind: str
     key: str
     name: str
     address: str
+    replaced: bool = False
 
     def __str__(self) -> str:
-        return f"{self.name}: {self.kind} {self.key} taken in"
+        place = ", in place of what was there" if self.replaced else ""
+        return f"{self.name}: {self.kind} {self.key} taken in{place}"
 
 
 def import_files(names: Sequence[str | Path]) -> list[Imported]:
     """Takes files of a folder in. A survivors file may be written FAMILY=FILE.
 
-    Raises FileProblems (nothing is taken in then) and OSError where a file cannot be read.
+    Raises FileProblems; nothing is taken in then. Files that cannot be read are named together.
     """
-    return import_contents([_read(str(name)) for name in names])
+    incoming: list[Incoming] = []
+    problems: list[Problem] = []
+    for name in names:
+        try:
+            incoming.append(_read(str(name)))
+        except FileProblems as failure:
+            problems.extend(failure.problems)
+    if problems:
+        raise FileProblems(tuple(problems))
+    return import_contents(incoming)
 
 
 def _read(name: str) -> Incoming:
     family, sign, rest = name.partition("=")
     if not sign or Path(name).exists():
         family, rest = "", name
-    size = Path(rest).stat().st_size
-    if size > LARGEST_REGISTER_BYTES:
-        raise FileProblems((Problem(rest, "", None, _too_large(size)),))
-    return Incoming(rest, Path(rest).read_bytes(), family or None)
+    if not rest:
+        raise refuse(name, "no file is named behind the equals sign; write FAMILY=FILE")
+    try:
+        size = Path(rest).stat().st_size
+        if size > LARGEST_REGISTER_BYTES:
+            raise refuse(rest, _too_large(size))
+        return Incoming(rest, Path(rest).read_bytes(), family or None)
+    except OSError as error:
+        raise refuse(rest, cannot_open(error)) from error
 
 
 def _too_large(size: int) -> str:
@@ -125,7 +146,7 @@ def _csv_text(content: bytes) -> str:
 def _import_family(item: Incoming) -> Imported:
     read = read_family(item.content, item.name)
     family, text = read.family, read.text
-    record, _ = FamilyRecord.objects.update_or_create(
+    record, new = FamilyRecord.objects.update_or_create(
         key=family.id,
         defaults={
             "name": family.name,
@@ -140,7 +161,7 @@ def _import_family(item: Incoming) -> Imported:
             "file_name": Path(item.name).name,
         },
     )
-    return Imported("family", record.key, item.name, record.get_absolute_url())
+    return Imported("family", record.key, item.name, record.get_absolute_url(), not new)
 
 
 def _import_survivors(item: Incoming, families: list[str]) -> Imported:
@@ -149,7 +170,7 @@ def _import_survivors(item: Incoming, families: list[str]) -> Imported:
     record = _family_of_survivors(item, families)
     register = read_survivors(item.content, family_of(record), item.name)
     text = _csv_text(item.content)
-    SurvivorRegister.objects.update_or_create(
+    stored, new = SurvivorRegister.objects.update_or_create(
         family=record,
         defaults={
             "count": len(register.survivors),
@@ -158,8 +179,7 @@ def _import_survivors(item: Incoming, families: list[str]) -> Imported:
             "file_name": Path(item.name).name,
         },
     )
-    address = SurvivorRegister.objects.get(family=record).get_absolute_url()
-    return Imported("survivors", f"of {record.key}", item.name, address)
+    return Imported("survivors", f"of {record.key}", item.name, stored.get_absolute_url(), not new)
 
 
 def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
@@ -190,7 +210,7 @@ def _import_set(item: Incoming) -> Imported:
         raise _refused(item, f'the set belongs to family "{key}", which is not there yet; name its file as well')
     read = read_set(item.content, family_of(record), item.name)
     bench_set, text = read.set, read.text
-    stored, _ = SetRecord.objects.update_or_create(
+    stored, new = SetRecord.objects.update_or_create(
         key=bench_set.id,
         defaults={
             "family": record,
@@ -203,7 +223,7 @@ def _import_set(item: Incoming) -> Imported:
             "file_name": Path(item.name).name,
         },
     )
-    return Imported("set", stored.key, item.name, stored.get_absolute_url())
+    return Imported("set", stored.key, item.name, stored.get_absolute_url(), not new)
 
 
 def _check_dependants(record: FamilyRecord) -> None:

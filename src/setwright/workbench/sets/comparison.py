@@ -63,7 +63,9 @@ def _suspicion(weight: ObservationAnswer) -> str:
 
 def _standing(family: Family, leading: VerdictEntry, feature: str, state: str) -> tuple[SetKind, str]:
     """How a seen state stands to the leading verdict, as kind and words."""
-    if leading.states.get(feature) != state:
+    if feature not in leading.states:
+        return "seen", "no document says which versions have it"
+    if leading.states[feature] != state:
         return "conflict", "does not fit"
     if leading.between is None:
         return "fits", "fits"

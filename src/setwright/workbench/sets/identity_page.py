@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval, VerdictEntry
-from setwright.identity.model import Family
+from setwright.identity.model import BenchSet, Family
 from setwright.identity.places import SERIAL_UNIT, locate
 from setwright.workbench.families.grid import Grid, grid_of
 from setwright.workbench.pictures.serial_line import SerialLine, changes_of, variants
@@ -88,10 +88,12 @@ class PredictionRow:
 
 @dataclass(frozen=True, slots=True)
 class Predictions:
-    """What was not seen: what is still open, the least certain first, and what is as good as certain."""
+    """What was not seen: what is still open, the least certain first, what is as good as certain, and the labels of
+    features of which nothing is foretold."""
 
     open: tuple[PredictionRow, ...]
     settled: tuple[PredictionRow, ...]
+    untold: tuple[str, ...] = ()
 
     @property
     def any(self) -> bool:
@@ -153,7 +155,7 @@ def identity_page(case: IdentityCase) -> IdentityPage:
         evidence=evidence_of(family, bench_set, answer),
         condition=tuple(_share(CONDITION_WORDS[name], value) for name, value in answer.condition.items()),
         groups=_groups(family, answer),
-        predictions=_predictions(family, answer),
+        predictions=_predictions(family, case.bench_set, answer),
         looks=next_looks(family, answer),
         warnings=answer.warnings,
         learned=tuple((rate.what, f"{rate.value:.3g} ({rate.low:.3g} to {rate.high:.3g})") for rate in answer.learned),
@@ -279,7 +281,10 @@ def _groups(family: Family, answer: Answer) -> tuple[tuple[str, str, str], ...]:
     )
 
 
-def _predictions(family: Family, answer: Answer) -> Predictions:
+def _predictions(family: Family, bench_set: BenchSet, answer: Answer) -> Predictions:
+    foretold = {prediction.feature for prediction in answer.predicted} | set(bench_set.latest)
+    line = answer.verdict[0].line
+    untold = tuple(f.label for f in family.features if f.id not in foretold and f.in_line(line))
     rows = []
     for prediction in answer.predicted:
         if not prediction.states:
@@ -301,6 +306,7 @@ def _predictions(family: Family, answer: Answer) -> Predictions:
     return Predictions(
         open=tuple(row for row in rows if row.bar < 100 * SETTLED),
         settled=tuple(row for row in rows if row.bar >= 100 * SETTLED),
+        untold=untold,
     )
 
 
