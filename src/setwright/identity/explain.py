@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from setwright.identity.answer import Batch, Look, ObservationAnswer, VerdictEntry
 from setwright.identity.assumptions import CONDITIONS
 from setwright.identity.model import Family, Observation
@@ -31,20 +33,24 @@ def explain(
     family: Family,
     verdict: tuple[VerdictEntry, ...],
     observations: tuple[ObservationAnswer, ...],
-    latest: dict[str, Observation],
-    condition: dict[str, float],
+    latest: Mapping[str, Observation],
+    built: Mapping[str, Mapping[str, float]],
+    condition: Mapping[str, float],
     looks: tuple[Look, ...],
     batches: tuple[Batch, ...],
     misfit_p_value: float,
 ) -> tuple[str, ...]:
-    """Sentences in reading order: what it is, why, what does not fit, what was altered, what to do next."""
+    """Sentences in reading order: what it is, why, what does not fit, what was altered, what to do next.
+
+    built : probability of each factory state, by feature.
+    """
     sentences = [_verdict_sentence(family, verdict)]
-    sentences += _gap_sentences(family, verdict[0])
-    sentences += _evidence_sentences(family, observations, latest)
-    sentences += _suspect_sentences(family, observations, latest, verdict[0])
+    sentences += _gap_sentences(family, verdict)
+    sentences += _evidence_sentences(family, observations)
+    sentences += _suspect_sentences(family, observations, latest, built)
     sentences += _misfit_sentences(misfit_p_value)
     sentences += _condition_sentences(condition, bool(observations))
-    sentences += _next_sentences(family, looks, batches)
+    sentences += _next_sentences(family, latest, looks, batches)
     return tuple(sentences)
 
 
@@ -59,33 +65,35 @@ def _verdict_sentence(family: Family, verdict: tuple[VerdictEntry, ...]) -> str:
     if len(verdict) > 1 and verdict[1].probability >= 0.01:
         second = verdict[1]
         line = f", {second.line} line" if len(family.lines) > 1 else ""
-        sentence += f" Next: {second.label}{line} ({percent(second.probability)})."
+        sentence += f" Next likeliest: {second.label}{line} ({percent(second.probability)})."
     return sentence
 
 
-def _gap_sentences(family: Family, first: VerdictEntry) -> list[str]:
-    """For a set between two versions: which changes it has and which not."""
+def _gap_sentences(family: Family, verdict: tuple[VerdictEntry, ...]) -> list[str]:
+    """For a set between two versions: which of the changes between them it has and which not."""
+    first = verdict[0]
     if first.between is None:
         return []
+    line = [entry for entry in verdict if entry.line == first.line]
+    before, after = (next(entry for entry in line if entry.version == version) for version in first.between)
     made, not_made = [], []
     for change, probability in first.applied.items():
+        if before.applied[change] == after.applied[change]:
+            continue  # made before this step, or after it
         feature = change.split(":")[1]
-        named = f"{family.feature(feature).label} ({first.states[feature]})"
-        if SETTLED <= probability < 1.0:
-            made.append(named)
-        elif 0.0 < probability <= 1 - SETTLED:
-            not_made.append(named)
+        if probability >= SETTLED:
+            made.append(f"{family.feature(feature).label} ({first.states[feature]})")
+        elif probability <= 1 - SETTLED:
+            not_made.append(f"{family.feature(feature).label} (still {first.states[feature]})")
     sentences = []
     if made:
         sentences.append(f"Of the changes between the two it already has: {', '.join(made)}.")
     if not_made:
-        sentences.append(f"It does not have yet: {', '.join(not_made)}.")
+        sentences.append(f"Of the changes between the two it does not have yet: {', '.join(not_made)}.")
     return sentences
 
 
-def _evidence_sentences(
-    family: Family, observations: tuple[ObservationAnswer, ...], latest: dict[str, Observation]
-) -> list[str]:
+def _evidence_sentences(family: Family, observations: tuple[ObservationAnswer, ...]) -> list[str]:
     sentences = []
     speaking = [o for o in observations if o.decibans >= TELLING_DECIBANS][:3]
     if speaking:
@@ -103,15 +111,12 @@ def _evidence_sentences(
 def _suspect_sentences(
     family: Family,
     observations: tuple[ObservationAnswer, ...],
-    latest: dict[str, Observation],
-    first: VerdictEntry,
+    latest: Mapping[str, Observation],
+    built: Mapping[str, Mapping[str, float]],
 ) -> list[str]:
     sentences = []
     for o in observations:
-        if latest[o.feature].serviced:
-            continue
-        label, built = family.feature(o.feature).label, first.states.get(o.feature)
-        if o.altered_probability + o.misread_probability < SUSPECT:
+        if latest[o.feature].serviced or o.altered_probability + o.misread_probability < SUSPECT:
             continue
         if o.altered_probability >= SUSPECT:
             story = f"most probably altered since the factory ({percent(o.altered_probability)})"
@@ -120,30 +125,48 @@ def _suspect_sentences(
         else:
             together = percent(o.altered_probability + o.misread_probability)
             story = f"most probably altered since the factory or misread ({together} together); look again"
-        factory = f"; the factory state was probably {built}" if built and built != o.state else ""
-        sentences.append(f"{label}: seen as {o.state}, {story}{factory}.")
+        label = family.feature(o.feature).label
+        sentences.append(f"{label}: seen as {o.state}, {story}{_factory_clause(built[o.feature], o.state)}.")
     return sentences
+
+
+def _factory_clause(built: Mapping[str, float], seen: str) -> str:
+    """What left the factory, where one state is more probable than all others together."""
+    state = max(built, key=lambda s: built[s])
+    if built[state] < SUSPECT:
+        return ""
+    if state == seen:
+        return "; it shows the factory state, so a part of the same kind would have replaced it"
+    return f"; the factory state was probably {state} ({percent(built[state])})"
 
 
 def _misfit_sentences(p_value: float) -> list[str]:
     if p_value >= MISFIT_LIMIT:
         return []
     return [
-        f"No documented history explains the set well: of sets made by the best ones only {percent(p_value)} would "
-        "look as odd. Check the readings, the serial, and whether a version is missing from the documents."
+        "No documented history explains the set: of sets built as the likeliest histories say, and altered and read as "
+        f"usual, {percent(p_value)} would look as odd. Check the readings, the serial, and whether a version is "
+        "missing from the documents."
     ]
 
 
-def _condition_sentences(condition: dict[str, float], anything_seen: bool) -> list[str]:
+def _condition_sentences(condition: Mapping[str, float], anything_seen: bool) -> list[str]:
     if not anything_seen:
         return []
     likeliest = max(CONDITIONS, key=lambda c: condition[c])
-    return [f"As a whole the set looks {likeliest} ({percent(condition[likeliest])})."]
+    if condition[likeliest] < SUSPECT:
+        shares = ", ".join(f"{c} {percent(condition[c])}" for c in CONDITIONS)
+        return [f"How much the set as a whole was worked on is not settled: {shares}."]
+    looks = "looks" if condition[likeliest] >= SETTLED else "looks most probably"
+    return [f"As a whole the set {looks} {likeliest} ({percent(condition[likeliest])})."]
 
 
-def _next_sentences(family: Family, looks: tuple[Look, ...], batches: tuple[Batch, ...]) -> list[str]:
+def _next_sentences(
+    family: Family, latest: Mapping[str, Observation], looks: tuple[Look, ...], batches: tuple[Batch, ...]
+) -> list[str]:
     if not looks:
-        return ["Nothing is left to look at."]
+        under_leads = any(f.access == "lead lifted" and f.id not in latest for f in family.features)
+        return ["Nothing is left to look at without lifting a lead." if under_leads else "Nothing is left to look at."]
     if not batches:
         return ["Nothing that is left to look at would tell more."]
     quickest = max(batches, key=lambda batch: batch.bits_per_minute)

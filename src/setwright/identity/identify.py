@@ -73,6 +73,7 @@ def identify(
     by_condition = sum(line.entry_masses().sum(axis=0) for line in lines)
     condition = dict(zip(CONDITIONS, (float(p) for p in by_condition), strict=True))
     built = [sum(line.state_masses(s).sum(axis=0) for line in lines) for s in seen]
+    factory = _factory_states(seen, built)
     rng = np.random.default_rng([seed, 1])
     histories = list_histories(lines, seen, assumptions, rng)
     looks, batches = next_looks(
@@ -87,13 +88,15 @@ def identify(
         changes=_changes(lines, level),
         observations=observations,
         condition=condition,
-        predicted=_predictions(seen, built),
+        predicted=tuple(Prediction(s.feature.id, factory[s.feature.id]) for s in seen if not s.informative),
         next=looks,
         batches=batches,
         serial=_serial(max(lines, key=lambda line: line.probability), level),
         misfit_p_value=p_value,
         axes=tuple(_axis_answer(line) for line in lines),
-        explanations=explain(family, verdict, observations, bench_set.latest, condition, looks, batches, p_value),
+        explanations=explain(
+            family, verdict, observations, bench_set.latest, factory, condition, looks, batches, p_value
+        ),
         warnings=(*history.warnings, *_warnings(family, bench_set, survivors, axes)),
         method=Method("exact", None, None, seed, max(line.chain.cells for line in lines)),
     )
@@ -219,16 +222,12 @@ def _axis_answer(line: LinePosterior) -> AxisAnswer:
     return AxisAnswer(line.axis.line, line.axis.unit, line.chain.edges, line.probability, line.in_cell)
 
 
-def _predictions(seen: list[SeenFeature], built: list[np.ndarray]) -> tuple[Prediction, ...]:
-    """Factory states of every feature that no observation speaks of."""
-    return tuple(
-        Prediction(
-            s.feature.id,
-            dict(zip(s.feature.all_states, (float(p) for p in mass.sum(axis=0) / mass.sum()), strict=True)),
-        )
+def _factory_states(seen: list[SeenFeature], built: list[np.ndarray]) -> dict[str, dict[str, float]]:
+    """Probability of each factory state, by feature."""
+    return {
+        s.feature.id: dict(zip(s.feature.all_states, (float(p) for p in mass.sum(axis=0) / mass.sum()), strict=True))
         for s, mass in zip(seen, built, strict=True)
-        if not s.informative
-    )
+    }
 
 
 def _warnings(family: Family, bench_set: BenchSet, survivors: Survivors, axes: dict[str, Axis]) -> tuple[str, ...]:
