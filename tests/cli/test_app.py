@@ -38,6 +38,12 @@ def test_help_is_plain_and_tells_the_job(arguments: list[str]) -> None:
     assert "╭" not in result.output
 
 
+def test_the_list_of_commands_is_not_cut_short() -> None:
+    listed = CliRunner(env={"COLUMNS": "80"}).invoke(app, ["--help"]).output.split("Commands:")[1]
+    assert [line.split()[0] for line in listed.strip().splitlines()] == COMMANDS
+    assert "..." not in listed
+
+
 def test_help_imports_nothing_heavy() -> None:
     heavy = ("numpy", "scipy", "django", "pyarrow", "pydantic", "tomlkit", "waitress")
     code = (

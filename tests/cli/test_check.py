@@ -121,6 +121,15 @@ def test_a_table_is_known_by_its_column_id_whatever_its_name(folder):
     assert run(folder / "register.txt")[0] == 0
 
 
+def test_a_family_that_tells_nothing_yet_says_so(folder):
+    bare = 'format = "setwright-family/1"\nid = "bare"\nname = "Bare"\nkind = "radio"\n'
+    (folder / "bare.toml").write_text(bare, encoding="utf-8")
+    code, output = run(folder / "bare.toml")
+    assert code == 0
+    assert "Note: it has no feature yet" in output
+    assert "Note: it has no version yet" in output
+
+
 def test_wrong_use():
     assert run()[0] == 2
 

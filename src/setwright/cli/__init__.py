@@ -68,8 +68,16 @@ app = typer.Typer(
     no_args_is_help=True,
     pretty_exceptions_enable=False,
 )
-for command in (identify, check, new, compare, serve, demo):
-    app.command()(command)
+# In the order of the work; the words must fit beside the names at 80 columns.
+for command, words in (
+    (compare, "Make a family file of what parts lists differ in."),
+    (new, "Write a commented starter file to fill in."),
+    (check, "Check files, and name everything that is wrong."),
+    (identify, "Tell which version a set is, and what to look at next."),
+    (serve, "Show the pages of your sets on this machine."),
+    (demo, "Show the pages of invented sets."),
+):
+    app.command(short_help=words)(command)
 
 
 def main() -> None:

@@ -90,7 +90,7 @@ class _Checker:
 
         match self.kinds[path]:
             case "family":
-                return _family_words(self.families[path]), ()
+                return _family_words(self.families[path]), _family_notes(self.families[path])
             case "set":
                 read = read_set(path, self._found(path, family_id_of(path)))
                 return _set_words(read), ()
@@ -152,6 +152,16 @@ def _family_words(family: Family) -> str:
         *([_count(len(family.cut_in_bounds), "documented bound")] if family.cut_in_bounds else []),
     ]
     return f"Family {family.id}, {family.name}: {', '.join(parts)}."
+
+
+def _family_notes(family: Family) -> tuple[str, ...]:
+    """What keeps a sound family from telling anything yet."""
+    notes = []
+    if not family.features:
+        notes.append("it has no feature yet; only features tell versions apart.")
+    if not family.versions:
+        notes.append("it has no version yet; a set can only be told to be one that is documented.")
+    return tuple(notes)
 
 
 def _set_words(read: SetFile) -> str:
