@@ -115,3 +115,34 @@ def test_every_opening_carries_its_cautions(access, kind):
 
 def test_looking_from_outside_needs_no_caution():
     assert cautions_for("outside", "television") == ()
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_batch_agrees_with_its_single_looks(seed):
+    """With many open changes the joint bits come from a sample of histories, corrected by the single looks."""
+    features = tuple(
+        Feature(
+            f"f{block}-{i}",
+            f"F{block} {i}",
+            ("old", "new"),
+            access=("outside", "back off", "underside")[i % 3],
+            minutes=1.0 if i else 0.1,
+            permanence=("stamped", "riveted", "plugged")[i % 3],
+        )
+        for block in range(2)
+        for i in range(12)
+    )
+    versions = tuple(
+        Version(f"v{j}", f"V{j}", states={f.id: "new" if int(f.id[1]) < j else "old" for f in features})
+        for j in range(3)
+    )
+    family = Family("f", "Family", features, versions, last_serial=3000)
+    seen = tuple(Observation(f"f{i % 2}-{i}", ("old", "new")[(i + seed) % 2]) for i in range(1, 9))
+    answer = identify(family, BenchSet("b", "f", observations=seen), seed=seed)
+    single = {look.feature: look.bits for look in answer.next}
+    assert answer.batches
+    for batch in answer.batches:
+        together = sum(single[feature] for feature in batch.features)
+        assert batch.bits <= together + 1e-9
+        if len(batch.features) == 1:
+            assert batch.bits == pytest.approx(together, rel=1e-9)

@@ -111,6 +111,10 @@ def _best_batch(rows: Histories, candidates: list[_Candidate], access: str, open
     best, bits = _best_of_all(rows, candidates, opening)
     if len(candidates) > FEW_CANDIDATES:
         best, bits = _best_by_adding(rows, candidates, opening)
+    if not rows.complete:
+        # The single looks are known better than from the sample: what it makes of them corrects it.
+        sampled = sum(_Outcomes.none(rows).looking(c).bits for c in best)
+        bits *= sum(c.bits for c in best) / sampled if sampled > 0.0 else 1.0
     minutes = opening + sum(c.seen.feature.minutes for c in best)
     ids = tuple(c.seen.feature.id for c in best)
     return Batch(access, ids, bits, minutes, bits / minutes, cautions_for(access, kind))
