@@ -111,6 +111,10 @@ def test_every_opening_carries_its_cautions(access, kind):
     assert ("implode" in text) == (kind == "television")
     if access != "powered":
         assert "Discharge" in text
+        assert ("outer coating" in text) == (kind == "television")
+    else:
+        assert "selenium" in text
+        assert ("X-rays" in text and "0.5 mR/h" in text) == (kind == "television")
 
 
 def test_looking_from_outside_needs_no_caution():

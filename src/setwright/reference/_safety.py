@@ -10,7 +10,8 @@ from importlib.resources import files
 
 @dataclass(frozen=True, slots=True)
 class SafetyLimit:
-    """One published limit: SI value with unit, who published it, where in the document, how it was checked."""
+    """One published limit: value and unit (SI, but for exposure rates, which are given as published), who published
+    it, where in the document, how it was checked."""
 
     id: str
     quantity: str
@@ -34,4 +35,15 @@ def safety_limit(limit_id: str) -> SafetyLimit:
 def _limits() -> dict[str, SafetyLimit]:
     text = files("setwright.reference").joinpath("data/safety_limits.csv").read_text(encoding="utf-8")
     rows = csv.DictReader(text.splitlines())
-    return {row["id"]: SafetyLimit(**{**row, "value": float(row["value"])}) for row in rows}  # type: ignore[arg-type]
+    return {
+        row["id"]: SafetyLimit(
+            id=row["id"],
+            quantity=row["quantity"],
+            value=float(row["value"]),
+            unit=row["unit"],
+            source=row["source"],
+            clause=row["clause"],
+            checked=row["checked"],
+        )
+        for row in rows
+    }
