@@ -70,6 +70,8 @@ class Line:
     survivors: list = field(default_factory=list)
     bounds: dict = field(default_factory=dict)  # (feature, from, to) -> (earliest, latest)
     missing: tuple = ()  # features that the line does not have: "absent"
+    unknown: tuple = ()  # features that it has but no version mentions: any state, for the whole run
+    stand: tuple = ()  # the positions that hold sets, where not all of them do
 
 
 @dataclass
@@ -93,12 +95,12 @@ def worlds(features, lines, observations, places, serviced=()):
     """
     by_id = {f.id: f for f in features}
     in_condition = {f.id: rates_in_condition(rate_of(f)) for f in features}
-    variants = [f for f in features if f.role == "variant"]
     result = []
     for line in lines:
         if line.id not in places:
             continue
-        changing = [f for f in features if f.role == "change"]
+        variants = [f for f in features if f.role == "variant" or f.id in line.unknown]
+        changing = [f for f in features if f not in variants]
         blocks = []
         for before, after in itertools.pairwise(line.versions):
             blocks.append([(f.id, before[f.id], after[f.id]) for f in changing if before.get(f.id) != after.get(f.id)])
@@ -121,12 +123,12 @@ def worlds(features, lines, observations, places, serviced=()):
                     built = state_at(line.versions[0], cut, position)
                     for feature, (state, sure) in seen.items():
                         f = by_id[feature]
-                        if f.role == "change":  # a survivor's variant says the same whatever the history
+                        if f in changing:  # a survivor's variant says the same whatever the history
                             weight *= seeing(list(f.all_states), state, built[feature], rate_of(f), MISREAD[sure])
                 histories.append((cut, weight))
         total = sum(w for _, w in histories)
         owners = [i for i, block in enumerate(blocks) for _ in block]
-        axis = line.last - line.first + 1
+        axis = len(line.stand) or line.last - line.first + 1
         for cut, weight in histories:
             for position in places[line.id]:
                 base = state_at(line.versions[0], cut, position)

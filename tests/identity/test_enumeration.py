@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -114,6 +115,81 @@ def two_line_case(rng):
     return features, lines
 
 
+def uneven_case(rng):
+    """Three lines on different axes: one that does not start at 1, with a change back and a feature that comes from
+    nothing; one with a gap in its serials; one that no version describes."""
+    features = [
+        random_feature(rng, "a", 2),
+        random_feature(rng, "b", 3),
+        Feature("d", "D", ("absent", "d0", "d1"), permanence="riveted"),
+        random_feature(rng, "e", 2, lines=("export",)),
+        random_feature(rng, "v", 2, role="variant"),
+        Feature("w", "W", ("w0", "absent"), role="variant", lines=("main",)),
+    ]
+    first = int(rng.integers(0, 5))
+    last = first + int(rng.integers(2, 4))
+    main = [{"a": "a0", "b": "b0", "d": "absent"}, {"a": "a1", "b": "b1", "d": "d0"}, {"a": "a1", "b": "b0", "d": "d0"}]
+    export = [{"a": "a0", "b": "b2", "d": "d1", "e": "e0"}, {"a": "a0", "b": "b1", "d": "d1", "e": "e1"}]
+    lines = [
+        by_hand.Line("main", main, first, last, missing=("e",), stand=tuple(range(first, last + 1))),
+        by_hand.Line("export", export, 10, 14, missing=("w",), stand=(10, 11, 13, 14)),
+        by_hand.Line("other", [{}], 1, 2, missing=("e", "w"), unknown=("a", "b", "d"), stand=(1, 2)),
+    ]
+    if rng.random() < 0.5:
+        lines[1].bounds[("e", "e0", "e1")] = (12, None)
+    if rng.random() < 0.5:
+        lines[0].bounds[("b", "b1", "b0")] = (None, last - 1)
+    for line in lines:
+        for _ in range(2):
+            seen = {f.id: random_sight(rng, f) for f in features if f.id not in line.missing and rng.random() < 0.7}
+            line.survivors.append((int(rng.choice(line.stand)), seen))
+    return features, lines
+
+
+def uneven_family(features, lines):
+    """Serials M7 … stand from the first position of "main" on, X1, X2 and Y1, Y2 on "export", Z1, Z2 on "other"."""
+    main = lines[0]
+    blocks = (
+        SerialBlock("M", 7, 7 + main.last - main.first, main.first, "main"),
+        SerialBlock("X", 1, 2, 10, "export"),
+        SerialBlock("Y", 1, 2, 13, "export"),
+        SerialBlock("Z", 1, 2, 1, "other"),
+    )
+    plain = family_of(features, lines)
+    documented = tuple(version for version in plain.versions if version.line != "other")
+    return replace(plain, versions=documented, serial_blocks=blocks, last_serial=None)
+
+
+UNEVEN_SERIALS = (
+    (None, {"main", "export", "other"}, lambda line, position: True),
+    ("M?", {"main"}, lambda line, position: position - line.first + 7 < 10),
+    ("?2", {"export", "other"}, lambda line, position: position in (2, 11, 14)),
+    ("*2", {"export", "other"}, lambda line, position: position in (2, 11, 14)),
+    ("X1", {"export"}, lambda line, position: position == 10),
+)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_uneven_lines_equal_enumeration(seed):
+    """Axes of their own, gaps, features limited to lines, fragments, and a line without documents."""
+    rng = np.random.default_rng(100 + seed)
+    features, lines = uneven_case(rng)
+    family = uneven_family(features, lines)
+    sights = {f.id: random_sight(rng, f) for f in features if rng.random() < 0.7}
+    serviced = tuple(f.id for f in features if f.id not in sights and rng.random() < 0.3)
+    serial, inside, fits = UNEVEN_SERIALS[seed % len(UNEVEN_SERIALS)]
+    places = {line.id: [p for p in line.stand if fits(line, p)] for line in lines if line.id in inside}
+    bench = BenchSet("bench", "family", serial, observations=observations_of(sights, serviced))
+    answer = identify(family, bench, survivors_of(family, lines))
+    worlds = by_hand.worlds(features, lines, sights, places, serviced)
+
+    check_verdict_and_condition(answer, worlds)
+    check_changes(answer, worlds, family)
+    check_predictions(answer, worlds)
+    check_observations(answer, worlds, features, lines, sights, places, serviced)
+    check_looks(answer, worlds, features)
+
+
 def family_of(features, lines):
     versions = []
     for line in lines:
@@ -142,6 +218,8 @@ def entry_key(answer, line_versions):
     def number(version):
         return int(version.rsplit("-", 1)[1])
 
+    if answer.version is None and answer.between is None:
+        return (answer.line, "stage", 0)
     if answer.between is None:
         return (answer.line, "stage", number(answer.version))
     return (answer.line, "gap", number(answer.between[0]))

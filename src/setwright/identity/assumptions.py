@@ -1,6 +1,6 @@
 """What the computation assumes where nothing better is known.
 
-Every rate here is common practice without a source; the answer says so.
+Every rate here is common practice without a source; whoever shows an answer says so beside it.
 """
 
 from __future__ import annotations

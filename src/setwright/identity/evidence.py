@@ -21,6 +21,9 @@ from setwright.identity.likelihood import log_likelihood_by_code
 from setwright.identity.model import Family, ImpossibleHistory, Survivors
 from setwright.identity.places import FRACTION_UNIT, Axis
 
+MOST_CELLS = 512
+"""An axis of up to this many positions may have one position a cell: then nothing is averaged."""
+
 UNIFORM_SHARE = 0.3
 """Share of the cells spread evenly over the axis, whatever the evidence says."""
 

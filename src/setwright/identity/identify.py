@@ -14,6 +14,7 @@ from setwright.identity.answer import (
     VerdictEntry,
 )
 from setwright.identity.assumptions import CONDITIONS, Assumptions
+from setwright.identity.evidence import MOST_CELLS
 from setwright.identity.explain import explain
 from setwright.identity.factors import SeenFeature, see
 from setwright.identity.histories import list_histories
@@ -35,9 +36,6 @@ CELLS_ROUGH = 64
 
 FEW_PLACES = 4
 """A set with at most this many possible places in each line counts as one whose place is known."""
-
-MOST_CELLS = 512
-"""An axis of up to this many positions has one position a cell, and the answer is exact, if the place is known."""
 
 
 def identify(

@@ -13,10 +13,8 @@ import numpy as np
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.chain import build_chain
 from setwright.identity.cutins import cut_in_masses_without_set
-from setwright.identity.evidence import gather, place_edges, steps_from_items
+from setwright.identity.evidence import MOST_CELLS, gather, place_edges, steps_from_items
 from setwright.identity.places import SERIAL_UNIT, Axis
-
-MOST_CELLS = 512
 
 
 @dataclass(frozen=True, slots=True)
