@@ -10,6 +10,7 @@ from setwright.identity.model import Family, Observation
 
 SETTLED = 0.9
 SUSPECT = 0.5
+PROBABLE = 0.6
 TELLING_DECIBANS = 3.0
 MISFIT_LIMIT = 0.01
 
@@ -131,9 +132,9 @@ def _suspect_sentences(
 
 
 def _factory_clause(built: Mapping[str, float], seen: str) -> str:
-    """What left the factory, where one state is more probable than all others together."""
+    """What left the factory, where one state is clearly more probable than all others together."""
     state = max(built, key=lambda s: built[s])
-    if built[state] < SUSPECT:
+    if built[state] < PROBABLE:
         return ""
     if state == seen:
         return "; it shows the factory state, so a part of the same kind would have replaced it"
@@ -143,9 +144,10 @@ def _factory_clause(built: Mapping[str, float], seen: str) -> str:
 def _misfit_sentences(p_value: float) -> list[str]:
     if p_value >= MISFIT_LIMIT:
         return []
+    share = percent(max(p_value, 1e-9))  # none of the replicates is not none at all
     return [
         "No documented history explains the set: of sets built as the likeliest histories say, and altered and read as "
-        f"usual, {percent(p_value)} would look as odd. Check the readings, the serial, and whether a version is "
+        f"usual, {share} would look as odd. Check the readings, the serial, and whether a version is "
         "missing from the documents."
     ]
 
