@@ -130,7 +130,7 @@ def _log_mean_products(evidence: np.ndarray, widths: np.ndarray, size: np.ndarra
         span = float(top - finite.min()) if len(finite) else 0.0
         product += top
         if span > LINEAR_RANGE:
-            product += _log_window_sums(levels - top, widths) - np.log(size)
+            product += log_window_sums(levels - top, widths) - np.log(size)
             continue
         if used + span > LINEAR_RANGE:
             product += _log(direct)
@@ -153,7 +153,7 @@ def window_sums(evidence: np.ndarray, widths: np.ndarray) -> np.ndarray:
     return sums
 
 
-def _log_window_sums(levels: np.ndarray, widths: np.ndarray) -> np.ndarray:
+def log_window_sums(levels: np.ndarray, widths: np.ndarray) -> np.ndarray:
     """`window_sums` kept as logarithms, for evidence too wide for floating point."""
     log_half = np.log((widths + 1.0) / 2.0)
     cells = len(widths)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from setwright.identity.chain import LINEAR_RANGE, Chain, in_order, log_sum, window_sums
+from setwright.identity.chain import LINEAR_RANGE, Chain, in_order, log_sum, log_window_sums, window_sums
 from setwright.identity.standing import Standing
 
 NEGLIGIBLE = 40.0
@@ -88,18 +88,20 @@ def _block_masses(chain: Chain, block: int, neighbours: np.ndarray) -> tuple[np.
     if len(starts) == 0:
         return masses, scale
     box = slice(starts[0], ends[-1] + 1)
-    window = np.triu(np.exp(log_window[box, box] - scale), 1)
+    log_window = np.where(
+        np.triu(np.ones_like(log_window[box, box], dtype=bool), 1), log_window[box, box] - scale, -np.inf
+    )
     for mass, levels in zip(masses, evidence[:, box], strict=True):
-        mass[box] += _spread(window, levels, chain.widths[box])
+        direct = float(levels.max() - levels[levels > -np.inf].min(initial=np.inf)) <= LINEAR_RANGE
+        mass[box] += (_spread if direct else _spread_in_logarithms)(log_window, levels, chain.widths[box])
     return masses, scale
 
 
-def _spread(window: np.ndarray, levels: np.ndarray, widths: np.ndarray) -> np.ndarray:
+def _spread(log_window: np.ndarray, levels: np.ndarray, widths: np.ndarray) -> np.ndarray:
     """(C,) weight of a change's cut-in per cell: each window's weight shared over it as the evidence is."""
     half = (widths + 1.0) / 2.0
-    top = float(levels.max())
-    # Evidence further below than floating point reaches cannot carry weight in a window that matters.
-    scaled = np.exp(np.maximum(levels - top, -LINEAR_RANGE)) * (levels > -np.inf)
+    window = np.exp(log_window)
+    scaled = np.exp(levels - levels.max())
     sums = window_sums(scaled, widths)
     shares = np.divide(window, sums, out=np.zeros_like(window), where=sums > 0.0)
     by_start = shares.sum(axis=1)
@@ -109,4 +111,23 @@ def _spread(window: np.ndarray, levels: np.ndarray, widths: np.ndarray) -> np.nd
     # from_cell[a, u + 1] holds the windows that start in a and end beyond u; those with a < u have u inside.
     strictly_inside[:-1] = np.triu(from_cell[:, 1:], 1).sum(axis=0)
     spread: np.ndarray = scaled * (widths * strictly_inside + half * (by_start + by_end))
+    return spread
+
+
+def _spread_in_logarithms(log_window: np.ndarray, levels: np.ndarray, widths: np.ndarray) -> np.ndarray:
+    """`_spread` for evidence too wide for floating point.
+
+    Where many survivors contradict each other a window may matter although it lies far below the best evidence
+    of one of its changes, the others speaking for it.
+    """
+    sums = log_window_sums(levels, widths)
+    possible = (log_window > -np.inf) & (sums > -np.inf)
+    shares = np.subtract(log_window, sums, out=np.full_like(sums, -np.inf), where=possible)
+    at_ends = np.logaddexp(log_sum(shares, axis=1), log_sum(shares, axis=0))
+    from_cell = np.logaddexp.accumulate(shares[:, ::-1], axis=1)[:, ::-1]
+    inside = np.full(len(widths), -np.inf)
+    earlier = np.triu(np.ones((len(widths), len(widths) - 1), dtype=bool), 1)
+    inside[:-1] = log_sum(np.where(earlier, from_cell[:, 1:], -np.inf), axis=0)
+    log_spread = levels + np.logaddexp(np.log(widths) + inside, np.log((widths + 1.0) / 2.0) + at_ends)
+    spread: np.ndarray = np.exp(log_spread)
     return spread

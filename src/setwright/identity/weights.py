@@ -48,7 +48,8 @@ def _odds(masses: list[np.ndarray], leading: tuple[int, int]) -> float:
     own = masses[line][entry].sum()
     others = sum(mass.sum() for i, mass in enumerate(masses) if i != line)
     others += np.delete(masses[line], entry, axis=0).sum()
-    return float(own / others) if others > 0.0 else np.inf
+    with np.errstate(over="ignore"):
+        return float(own / others) if others > 0.0 else np.inf
 
 
 def _divided(mass: np.ndarray, likelihood: np.ndarray) -> np.ndarray:

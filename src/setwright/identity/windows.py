@@ -41,9 +41,9 @@ class Windows:
 
     log_weight : (rows, columns) everything but the block's own evidence. outside : (3,) factors of the set
     that do not depend on the window. log_new : (3, m, rows) and log_old : (3, m, columns) evidence times what
-    was seen. top : (m,) their scale; new, old : exp of them less top.
-    around : (3, rows, columns) whole weight of each window, times exp(log_scale).
-    direct : whether they could be formed without logarithms.
+    was seen. around : (3, rows, columns) whole weight of each window, times exp(log_scale).
+    direct : whether that could be formed without logarithms; then new and old are exp of log_new and log_old
+    less top, (m,), their scale.
     """
 
     chain: Chain
@@ -75,6 +75,8 @@ class Windows:
 
     def changes(self) -> tuple[np.ndarray, np.ndarray]:
         """Weights, times exp(log_scale), of each change made, (3, m), and of its cut-in cell, (m, C)."""
+        if not self.direct:
+            return self._changes_in_logarithms()
         either = self.new[:, :, :, None] + self.old[:, :, None, :]
         others = np.divide(self.around[:, None], either, out=np.zeros_like(either), where=either > 0.0)
         by_start, by_end = others.sum(axis=3), others.sum(axis=2)
@@ -93,14 +95,40 @@ class Windows:
         starting = np.zeros((*by_start.shape[:2], earlier.stop - earlier.start))
         starting[:, :, : by_start.shape[2]] = by_start
         spread = widths[earlier] * _sum_before(starting) + half[earlier] * starting
-        made = _exp(evidence[:, earlier] + self.factors.new[self.block][:, :, None])
+        made = np.exp(evidence[:, earlier] + self.factors.new[self.block][:, :, None])
         mass[:, earlier] = (made * spread).sum(axis=0)
         ending = np.zeros((*by_end.shape[:2], later.stop - later.start))
         ending[:, :, ending.shape[2] - by_end.shape[2] :] = by_end
         spread = widths[later] * _sum_before(ending[:, :, ::-1])[:, :, ::-1] + half[later] * ending
-        not_made = _exp(evidence[:, later] + self.factors.old[self.block][:, :, None])
+        not_made = np.exp(evidence[:, later] + self.factors.old[self.block][:, :, None])
         mass[:, later] = (not_made * spread).sum(axis=0)
         return mass
+
+    def _changes_in_logarithms(self) -> tuple[np.ndarray, np.ndarray]:
+        """`changes` where factors are too wide for floating point.
+
+        Survivors that contradict each other can make windows matter in which one change's factor is nothing
+        beside what it is in others, so no one scale serves all of them.
+        """
+        either = np.logaddexp(self.log_new[:, :, :, None], self.log_old[:, :, None, :])
+        with np.errstate(divide="ignore"):
+            around = np.broadcast_to(np.log(self.around)[:, None], either.shape)
+        others = np.subtract(around, either, out=np.full_like(either, -np.inf), where=around > -np.inf)
+        by_start, by_end = log_sum(others, axis=3), log_sum(others, axis=2)
+        made = np.exp(log_sum(self.log_new + by_start, axis=2))
+        widths, evidence = self.chain.widths, self.chain.blocks[self.block]
+        earlier, later = slice(self.rows.start, self.place), slice(self.place, self.columns.stop)
+        starting = np.full((*by_start.shape[:2], earlier.stop - earlier.start), -np.inf)
+        starting[:, :, : by_start.shape[2]] = by_start
+        ending = np.full((*by_end.shape[:2], later.stop - later.start), -np.inf)
+        ending[:, :, ending.shape[2] - by_end.shape[2] :] = by_end
+        mass = np.zeros_like(evidence)
+        spread = _log_spread(starting, widths[earlier]) + self.factors.new[self.block][:, :, None]
+        mass[:, earlier] = np.exp(log_sum(evidence[:, earlier] + spread, axis=0))
+        spread = _log_spread(ending[:, :, ::-1], widths[later][::-1])[:, :, ::-1]
+        spread = spread + self.factors.old[self.block][:, :, None]
+        mass[:, later] = np.exp(log_sum(evidence[:, later] + spread, axis=0))
+        return made, mass
 
 
 def windows_around(
@@ -129,19 +157,19 @@ def windows_around(
     best = float(log_weight.max())
     if not (np.isfinite(top).all() and best > -np.inf):
         return None
+    new, old = np.empty(0), np.empty(0)
     direct = _span(log_new, log_old, top) + _finite_span(log_weight) <= LINEAR_RANGE
     if direct:
         highest = float(outside.max())
         around = np.exp(log_weight - best) * np.exp(outside - highest)[:, None, None]
-        new, old = _scaled(log_new, log_old, top)
+        new, old = np.exp(log_new - top[:, None]), np.exp(log_old - top[:, None])
         for e in range(len(top)):
             around *= new[:, e, :, None] + old[:, e, None, :]
         scale = best + highest + float(top.sum())
     else:
-        top, around, scale = _in_logarithms(log_weight, outside, log_new, log_old)
+        around, scale = _in_logarithms(log_weight, outside, log_new, log_old)
         if scale == -np.inf:
             return None
-        new, old = _scaled(log_new, log_old, top)
     return Windows(
         chain=chain,
         factors=factors,
@@ -162,26 +190,24 @@ def windows_around(
     )
 
 
-def _scaled(log_new: np.ndarray, log_old: np.ndarray, top: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """new and old as plain numbers relative to `top`."""
-    return _exp(log_new - top[:, None]), _exp(log_old - top[:, None])
-
-
 def _in_logarithms(
     log_weight: np.ndarray, outside: np.ndarray, log_new: np.ndarray, log_old: np.ndarray
-) -> tuple[np.ndarray, np.ndarray, float]:
-    """Scale, weight and log_scale of windows whose factors span more than floating point holds.
-
-    Only the significant windows are kept, and the factors are scaled by those of the best one.
-    """
+) -> tuple[np.ndarray, float]:
+    """Weight and log_scale of windows whose factors span more than floating point holds; the significant ones only."""
     log_around = log_weight[None] + outside[:, None, None]
     for e in range(log_new.shape[1]):
         log_around = log_around + np.logaddexp(log_new[:, e, :, None], log_old[:, e, None, :])
-    condition, start, end = np.unravel_index(int(log_around.argmax()), log_around.shape)
-    top = np.logaddexp(log_new[condition, :, start], log_old[condition, :, end])
     scale = float(log_around.max())
     around = np.where(log_around > scale - SIGNIFICANT, np.exp(log_around - max(scale, -np.finfo(float).max)), 0.0)
-    return top, around, scale
+    return around, scale
+
+
+def _log_spread(starting: np.ndarray, widths: np.ndarray) -> np.ndarray:
+    """Logarithms of the weight that each cell takes of windows starting in it, half of it, or before it, all of it."""
+    before = np.full_like(starting, -np.inf)
+    before[..., 1:] = np.logaddexp.accumulate(starting[..., :-1], axis=-1)
+    spread: np.ndarray = np.logaddexp(np.log(widths) + before, np.log((widths + 1.0) / 2.0) + starting)
+    return spread
 
 
 def _evidence_before(evidence: np.ndarray, widths: np.ndarray, rows: slice, place: int) -> np.ndarray:
@@ -215,9 +241,9 @@ def draw_inside(window: Windows, rng: np.random.Generator, count: int) -> list[I
         # One draw from each of `count` equal shares of the weight, so that no part is missed by chance.
         share = (np.arange(count) + rng.random(count)) / count * cumulative[-1]
         chosen = np.minimum(np.searchsorted(cumulative, share, side="right"), len(cumulative) - 1)
-        new = window.new[condition][:, chosen // columns].T
-        old = window.old[condition][:, chosen % columns].T
-        made = rng.random(new.shape) * (new + old) < new
+        new = window.log_new[condition][:, chosen // columns].T
+        old = window.log_old[condition][:, chosen % columns].T
+        made = np.log(1.0 - rng.random(new.shape)) + np.logaddexp(new, old) < new
         log_weight = np.full(count, np.log(cumulative[-1] / count) + window.log_scale)
         draws.append(InsideDraw(window.block, condition, made, log_weight, complete=False))
     return draws
@@ -225,7 +251,7 @@ def draw_inside(window: Windows, rng: np.random.Generator, count: int) -> list[I
 
 def list_inside(window: Windows, rng: np.random.Generator, count: int) -> list[InsideDraw]:
     """Every combination of the block's changes with its weight; drawn instead where that would be too many."""
-    changes = window.new.shape[1]
+    changes = window.log_new.shape[1]
     spread = window.around.size // CONDITION_COUNT * 2**changes
     if spread > MOST_LISTED or not window.direct:
         return draw_inside(window, rng, count)
@@ -266,8 +292,3 @@ def _finite_min(logs: np.ndarray) -> np.ndarray:
 def _finite_span(logs: np.ndarray) -> float:
     finite = logs[logs > -np.inf]
     return float(finite.max() - finite.min())
-
-
-def _exp(logs: np.ndarray) -> np.ndarray:
-    """exp, bounded so that scaled-away evidence cannot overflow."""
-    return np.exp(np.minimum(logs, LINEAR_RANGE))
