@@ -7,7 +7,7 @@ import pytest
 from setwright.identity import BenchSet, Family, Observation, identify
 from setwright.identity.answer import ObservationAnswer, VerdictEntry
 from setwright.identity.explain import explain
-from setwright.identity.model import Feature, Version
+from setwright.identity.model import Feature, Line, Version
 
 FEATURES = (
     Feature("stamp", "Stamp", ("A", "B"), permanence="stamped"),
@@ -37,6 +37,18 @@ def sentences(verdict, observations=(), latest=None, built=None, condition=UNTOU
     return explain(
         FAMILY, tuple(verdict), tuple(observations), latest or {}, built or {}, condition, looks, (), p_value
     )
+
+
+def test_a_line_without_documents_is_not_called_a_version():
+    nothing = replace(FAMILY, versions=())
+    alone = identify(nothing, BenchSet("b", "f"))
+    assert alone.explanations[0] == "No version of the family is documented, so none can be named."
+    assert alone.explanations[-1].startswith("Best next look")  # the cloth, a variant
+    looked = identify(nothing, BenchSet("b", "f", observations=(Observation("cloth", "tan"),)))
+    assert looked.explanations[-1] == "Nothing that the documents speak of is left to look at."
+    two = replace(FAMILY, lines=(Line("main"), Line("export")))
+    told = identify(two, BenchSet("b", "f", line="export")).explanations[0]
+    assert told.startswith("The set is one of the export line, of which no version is documented (")
 
 
 def test_a_transitional_set_is_told_change_by_change():

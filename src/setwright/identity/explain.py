@@ -61,7 +61,11 @@ def _verdict_sentence(family: Family, verdict: tuple[VerdictEntry, ...]) -> str:
     start = "The set is" if first.probability >= SETTLED else "The set is most probably"
     if first.probability < SUSPECT:
         start = "Nothing is settled yet; the likeliest is that the set is"
+    if first.version is None and first.between is None and not where:
+        return "No version of the family is documented, so none can be named."
     place = first.label if first.between is None else f"a transitional set {first.label}"
+    if first.version is None and first.between is None:
+        place, where = f"one of the {first.line} line, of which no version is documented", ""
     sentence = f"{start} {place}{where} ({percent(first.probability)})."
     if len(verdict) > 1 and verdict[1].probability >= 0.01:
         second = verdict[1]
@@ -167,8 +171,10 @@ def _next_sentences(
     family: Family, latest: Mapping[str, Observation], looks: tuple[Look, ...], batches: tuple[Batch, ...]
 ) -> list[str]:
     if not looks:
-        under_leads = any(f.access == "lead lifted" and f.id not in latest for f in family.features)
-        return ["Nothing is left to look at without lifting a lead." if under_leads else "Nothing is left to look at."]
+        left = [feature for feature in family.features if feature.id not in latest]
+        if any(feature.access == "lead lifted" for feature in left):
+            return ["Nothing is left to look at without lifting a lead."]
+        return ["Nothing that the documents speak of is left to look at." if left else "Nothing is left to look at."]
     if not batches:
         return ["Nothing that is left to look at would tell more."]
     quickest = max(batches, key=lambda batch: batch.bits_per_minute)
