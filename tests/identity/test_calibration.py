@@ -6,13 +6,8 @@ six of four blocks at one stroke): the ranges have to hold for factories that ar
 
 from __future__ import annotations
 
-import sys
-from pathlib import Path
-
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
 from calibration import Plan, brier, by_decile, coverage, family, report, run
 
 from setwright.identity import Assumptions

@@ -8,15 +8,11 @@ from __future__ import annotations
 
 import itertools
 import math
-import sys
 from dataclasses import dataclass, field
-from pathlib import Path
 
+import enumeration as by_hand
 import numpy as np
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent))
-import enumeration as by_hand
 
 from setwright.identity import BenchSet, Family, Observation, Survivors, identify
 from setwright.identity.model import NOT_SEEN, Feature, Version, seen_code

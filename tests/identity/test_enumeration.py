@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import replace
-from pathlib import Path
 
+import enumeration as by_hand
 import numpy as np
 import pytest
 
@@ -20,9 +19,6 @@ from setwright.identity.model import (
     Version,
     seen_code,
 )
-
-sys.path.insert(0, str(Path(__file__).parent))
-import enumeration as by_hand
 
 TOLERANCE = 1e-9
 PERMANENCES = ("stamped", "riveted", "soldered", "plugged", "consumable")
