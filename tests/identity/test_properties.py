@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from setwright.identity import Answer, BenchSet, Family, Observation, Survivors, identify
@@ -19,7 +19,7 @@ CLOSE = 1e-9
 
 
 @st.composite
-def families(draw: st.DrawFn, most_lines: int = 2) -> Family:
+def families(draw: st.DrawFn, most_lines: int, most_serials: int) -> Family:
     """Up to two lines, up to five versions each, any changes between them, there and back too; variants; bounds."""
     lines = tuple(Line(name) for name in ("main", "export")[: draw(st.integers(1, most_lines))])
     features = []
@@ -46,14 +46,14 @@ def families(draw: st.DrawFn, most_lines: int = 2) -> Family:
                 if f.in_line(line.id) and f.role == "change" and draw(st.integers(0, 9)) > 0
             }
             versions.append(Version(f"{line.id}-{number}", f"{line.id} {number}", line.id, states))
-    last = draw(st.sampled_from([1, 2, 3, 17, 90, 400, 3000, 250_000]))
+    last = draw(st.sampled_from([n for n in (1, 2, 3, 17, 90, 400, 3000, 250_000) if n <= most_serials]))
     return Family("family", "Family", tuple(features), tuple(versions), lines=lines, last_serial=last)
 
 
 @st.composite
-def cases(draw: st.DrawFn, most_lines: int = 2) -> tuple[Family, BenchSet, Survivors]:
+def cases(draw: st.DrawFn, most_lines: int = 2, most_serials: int = 250_000) -> tuple[Family, BenchSet, Survivors]:
     """A family with sets of one of its productions: up to 25 survivors, and the set on the bench."""
-    family = draw(families(most_lines))
+    family = draw(families(most_lines, most_serials))
     rng = np.random.default_rng(draw(st.integers(0, 10**6)))
     production = draw_production(family, rng, simultaneous=None)
     known = draw_sets(production, draw(st.integers(0, 25)), rng, sureness=(0.6, 0.3, 0.1), noticed=0.2)
@@ -191,13 +191,15 @@ def test_a_feature_nobody_saw_and_that_never_changes_changes_nothing(
     same(before, {key: value for key, value in after.items() if key[1] != "extra"})
 
 
-@settings(max_examples=40)
-@given(cases(most_lines=1))
+@settings(max_examples=40, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
+@given(cases(most_lines=1, most_serials=90))
 def test_a_change_nobody_saw_leaves_the_others_as_they_were(case: tuple[Family, BenchSet, Survivors]) -> None:
-    """The verdict may change, for a set can now stand between two versions by the new change alone."""
+    """The verdict may change, for a set can now stand between two versions by the new change alone.
+
+    Only on short axes, whose cells are single serials: elsewhere the new change has its say in where cells lie.
+    """
     family, bench, survivors = case
-    # On a longer axis the new change has its say in where the cells lie.
-    assume(len(family.versions) > 1 and family.last_serial <= 90)
+    assume(len(family.versions) > 1)
     extra = Feature("extra", "Extra", ("one", "other"))
     versions = tuple(
         replace(v, states={**v.states, "extra": "one" if i == 0 else "other"}) for i, v in enumerate(family.versions)
