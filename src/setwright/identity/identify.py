@@ -127,7 +127,9 @@ def _cells(axes: dict[str, Axis], places: tuple[Place, ...], most: int | None) -
         else:
             affordable = int((CELLS_PLACE_UNKNOWN**3 / max(each, 1.0)) ** 0.5)
             most = min(max(affordable, CELLS_PLACE_UNKNOWN), CELLS_PLACE_KNOWN)
-    return Cells(most, rough=min(CELLS_ROUGH, most))
+    known = all(place.first == place.last for place in places)
+    # Around a known place the survivors' evidence puts enough cells; a first answer would only cost time.
+    return Cells(most, rough=None if known else min(CELLS_ROUGH, most))
 
 
 def _verdict(

@@ -84,10 +84,10 @@ class LinePosterior:
 
 @dataclass(frozen=True, slots=True)
 class Cells:
-    """How many cells an axis may have, and how many in a first, rougher answer that says where they belong."""
+    """How many cells an axis may have, and how many in a first, rougher answer that says where they belong, if any."""
 
     most: int
-    rough: int
+    rough: int | None
 
 
 def line_posteriors(
@@ -169,7 +169,7 @@ class _LineCase:
     def edges(self, cells: Cells) -> np.ndarray:
         """Cells where the survivors' evidence needs them, and where a rougher answer puts the set and the cut-ins."""
         wanted = _wanted_edges(self.history, self.places)
-        if self.axis.count <= cells.most or not self.sizes:
+        if cells.rough is None or self.axis.count <= cells.most or not self.sizes:
             return place_edges(self.steps, self.sizes, self.axis, cells.most, wanted)
         edges = place_edges(self.steps, self.sizes, self.axis, cells.rough, wanted)
         part = self.summed(edges, np.random.default_rng(0), Drawing(0, draws=0))
