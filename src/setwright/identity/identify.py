@@ -29,7 +29,7 @@ from setwright.identity.weights import weigh_observations
 CELLS_PLACE_KNOWN = 256
 CELLS_PLACE_UNKNOWN = 96
 """Cells of an axis. Work grows with their square times the places a set may have, so with their cube where its
-place is unknown; these keep every probability within 0.005 of what twice as many cells give."""
+place is unknown; twice as many cells are meant to move no probability by more than 0.005 (see tests)."""
 
 CELLS_ROUGH = 64
 """Cells of the first, rougher answer that says where the cells belong."""
