@@ -43,7 +43,9 @@ class ChangeAnswer:
     """One change of the production run: its cut-in range, and whether this set has it (given its line).
 
     `mass` is the probability of the cut-in in each cell of the line's axis (see `AxisAnswer.edges`).
-    `block` is j for the gap between versions j and j+1 of the line, None for a free change.
+    `block` is j for the gap between versions j and j+1 of the line, the most probable one where a version between
+    is silent; None for a free change. `probability` is that of the change being one at all: 1 for a documented one,
+    for a free one the probability that the feature changes, and in this order.
     """
 
     id: str
@@ -55,6 +57,7 @@ class ChangeAnswer:
     cut_in: Interval
     applied_probability: float
     mass: np.ndarray
+    probability: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +91,85 @@ class ObservationAnswer:
 
 @dataclass(frozen=True, slots=True)
 class GroupAnswer:
-    """A group of features and the probability that it came from elsewhere (married cabinet and chassis)."""
+    """A group of features and the probability that it came from elsewhere (married cabinet and chassis).
+
+    serial : if it did, its place on the axis of `line`, its most probable line then.
+    """
 
     group: str
     elsewhere_probability: float
     serial: Interval
+    line: str = "main"
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """One way in which a feature that no document mentions may have run through production.
+
+    kind : "changes" (through the states of `order`), "throughout" (one state, `order` holds it alone) or "mixed"
+        (several states side by side from first to last; `order` is empty).
+    """
+
+    kind: str
+    order: tuple[str, ...]
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class FreeAnswer:
+    """What the survivors say of a feature that no document of the line mentions: patterns, most probable first.
+
+    shares : of each state, if they were mixed throughout.
+    """
+
+    feature: str
+    line: str
+    patterns: tuple[Pattern, ...]
+    shares: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One feature seen on this set and on another: decibans for both having left the factory alike in it."""
+
+    feature: str
+    state: str
+    other_state: str
+    decibans: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sister:
+    """Another set, and how much it is like this one.
+
+    apart : expected number of documented changes that one of the two has and the other has not; differences holds
+        every feature seen on both, the most telling first.
+    """
+
+    id: str
+    apart: float
+    same_line_probability: float
+    decibans: float
+    differences: tuple[Difference, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """A look at another owner's set, and the bits it is expected to tell about this set's verdict."""
+
+    set: str
+    feature: str
+    bits: float
+    access: str
+
+
+@dataclass(frozen=True, slots=True)
+class MisfitDriver:
+    """An observation that no documented history explains well: how much less expected it is than usual, in decibans."""
+
+    feature: str
+    state: str
+    decibans: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,12 +205,15 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class LearnedRate:
-    """A rate re-estimated from the survivors, with its range."""
+    """A rate re-estimated from the survivors, with the central range that holds `level`, beside the default one."""
 
     what: str
     value: float
     low: float
     high: float
+    default: float = float("nan")
+    items: int = 0
+    level: float = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +222,7 @@ class Method:
 
     `cells` is the largest number of cells on an axis; `draws` and `effective_draws` are None where
     nothing in the verdict, the changes and the observations was drawn; `seed` drives what is.
+    `r_hat` is the largest of the sampled chains' agreement figures (1 where they agree), None unless sampled.
     """
 
     kind: str
@@ -149,6 +230,7 @@ class Method:
     effective_draws: float | None
     seed: int
     cells: int
+    r_hat: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,3 +254,8 @@ class Answer:
     method: Method
     groups: tuple[GroupAnswer, ...] = ()
     learned: tuple[LearnedRate, ...] = field(default=())
+    free: tuple[FreeAnswer, ...] = ()
+    sisters: tuple[Sister, ...] = ()
+    ask: tuple[Question, ...] = ()
+    misfit_drivers: tuple[MisfitDriver, ...] = ()
+    misfit_suggestions: tuple[str, ...] = ()

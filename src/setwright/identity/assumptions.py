@@ -35,6 +35,8 @@ class Assumptions:
     one_stroke : prior probability that a block of changes was made at one serial.
     listed_share : of altered items, the share that shows a listed state; the rest shows something else.
     level : probability held by the ranges of the answer.
+    married : prior probability that one other group of a set's features came from elsewhere.
+    free_shares : prior probabilities that a feature no document mentions changed, stayed, or was mixed throughout.
     """
 
     altered: Mapping[str, float] = field(default_factory=_default_altered)
@@ -44,6 +46,8 @@ class Assumptions:
     one_stroke: float = 0.5
     listed_share: float = 0.7
     level: float = 0.9
+    married: float = 0.02
+    free_shares: tuple[float, float, float] = (0.5, 0.25, 0.25)
 
     def alteration_rate(self, feature: Feature) -> float:
         """Marginal probability that this feature was altered: the family's own figure, else by permanence."""
