@@ -33,12 +33,24 @@ KEYS = {
     },
     "verdict": {"label", "line", "version", "between", "probability", "applied", "states"},
     "changes": {"id", "feature", "from", "to", "line", "block", "cut_in", "applied_probability"},
+    "groups": {"group", "elsewhere_probability", "serial"},
+    "learned": {"what", "value", "low", "high"},
     "observations": {"feature", "state", "decibans", "altered_probability", "misread_probability"},
     "predicted": {"feature", "states"},
     "next": {"feature", "bits", "minutes", "bits_per_minute", "access"},
     "batches": {"access", "features", "bits", "minutes", "bits_per_minute", "cautions"},
 }  # fmt: skip
 INTERVAL = {"low", "median", "high", "level"}
+
+# Keys that came later: an answer has them, a reader of older answers must do without.
+LATER = {
+    "": {"free", "sisters", "ask"},
+    "changes": {"probability"},
+    "groups": {"line"},
+    "learned": {"default", "items", "level"},
+    "misfit": {"drivers", "suggestions"},
+    "method": {"cells", "r_hat"},
+}
 
 
 @pytest.fixture(scope="module")
@@ -49,17 +61,62 @@ def answer(family, set_text):
 
 def test_every_key_is_there(answer):
     data = answer_as_json(answer)
-    assert set(data) == KEYS[""]
+    assert set(data) == KEYS[""] | LATER[""]
     for name in ("verdict", "changes", "observations", "predicted", "next", "batches"):
         assert data[name], f"the example must have {name}"
         for item in data[name]:
-            assert set(item) == KEYS[name]
+            assert set(item) == KEYS[name] | LATER.get(name, set())
     assert data["format"] == "setwright-identity/1"
     assert set(data["condition"]) == {"untouched", "repaired", "heavily rebuilt"}
     assert set(data["serial"]) == set(data["changes"][0]["cut_in"]) == INTERVAL
-    assert set(data["misfit"]) == {"p_value"}
-    assert {"class", "draws", "effective_draws", "seed"} <= set(data["method"])
-    assert data["groups"] == data["learned"] == []
+    assert set(data["misfit"]) == {"p_value"} | LATER["misfit"]
+    assert set(data["method"]) == {"class", "draws", "effective_draws", "seed"} | LATER["method"]
+
+
+def test_a_full_answer_has_every_key_and_fits_the_schema(full_answer):
+    data = answer_as_json(full_answer)
+    jsonschema.Draft202012Validator(schema("identity-answer")).validate(json.loads(json.dumps(data, allow_nan=False)))
+    for name in ("groups", "learned"):
+        assert data[name]
+        for item in data[name]:
+            assert set(item) == KEYS[name] | LATER[name]
+    assert data["groups"][0]["serial"] == {"low": 4010, "median": 4900, "high": 5930, "level": 0.9}
+    (free,) = data["free"]
+    assert free["patterns"][0] == {"kind": "changes", "order": ["brass", "painted"], "probability": 0.83}
+    assert free["shares"] == {"brass": 0.42, "painted": 0.58}
+    assert (data["changes"][-1]["block"], data["changes"][-1]["probability"]) == (None, 0.83)
+    first = data["sisters"][0]
+    assert (first["set"], first["apart"], first["same_line_probability"], first["decibans"]) == ("P-04", 0.4, 1.0, 6.2)
+    assert first["differences"][0] == {
+        "feature": "detector", "state": "12SQ7", "other_state": "12AV6", "decibans": -7.5
+    }  # fmt: skip
+    assert data["ask"][0] == {"set": "P-05", "feature": "dial-glass", "bits": 0.31, "access": "outside"}
+    assert data["misfit"] == {
+        "p_value": 0.004,
+        "drivers": [{"feature": "grille-cloth", "state": "basket", "decibans": 11.4}],
+        "suggestions": ["A cabinet from a later set would explain it."],
+    }
+    assert data["learned"][1] == {
+        "what": "consumable", "value": 0.41, "low": 0.22, "high": 0.62, "default": 0.35, "items": 9, "level": 0.9
+    }  # fmt: skip
+    assert data["method"] == {
+        "class": "weighted", "draws": 1200, "effective_draws": 870.4, "seed": 0,
+        "cells": full_answer.method.cells, "r_hat": None,
+    }  # fmt: skip
+
+
+def test_a_rate_without_a_default_has_none(full_answer):
+    rate = replace(full_answer.learned[0], default=float("nan"))
+    assert answer_as_json(replace(full_answer, learned=(rate,)))["learned"][0]["default"] is None
+
+
+def test_an_answer_without_the_later_keys_still_fits_the_schema(full_answer):
+    data = answer_as_json(full_answer)
+    for name, later in LATER.items():
+        for holder in [data] if not name else data[name] if isinstance(data[name], list) else [data[name]]:
+            for key in later:
+                del holder[key]
+    jsonschema.Draft202012Validator(schema("identity-answer")).validate(data)
 
 
 def test_the_schema_knows_the_same_keys():
@@ -72,6 +129,8 @@ def test_the_schema_knows_the_same_keys():
         "predicted": "PredictedShape",
         "next": "LookShape",
         "batches": "BatchShape",
+        "groups": "GroupShape",
+        "learned": "LearnedShape",
     }
     for name, shape in shapes.items():
         assert set(shipped["$defs"][shape]["required"]) == KEYS[name]

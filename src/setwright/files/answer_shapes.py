@@ -1,4 +1,7 @@
-"""The shape of the machine-readable identity answer, for its JSON Schema. Further keys may be added to it."""
+"""The shape of the machine-readable identity answer, for its JSON Schema. Further keys may be added to it.
+
+Keys with a default were added later: an answer written by an earlier version need not have them.
+"""
 
 from __future__ import annotations
 
@@ -47,6 +50,7 @@ class ChangeShape(AnswerShape):
     block: int | None
     cut_in: IntervalShape
     applied_probability: Probability
+    probability: Probability = 1.0
 
 
 class ObservationAnswerShape(AnswerShape):
@@ -73,6 +77,52 @@ class GroupShape(AnswerShape):
     group: str
     elsewhere_probability: Probability
     serial: IntervalShape
+    line: str = "main"
+
+
+class PatternShape(AnswerShape):
+    """One way in which a feature that no document mentions may have run through production."""
+
+    kind: Literal["changes", "throughout", "mixed"]
+    order: list[str]
+    probability: Probability
+
+
+class FreeShape(AnswerShape):
+    """What the survivors say of a feature that no document of the line mentions."""
+
+    feature: str
+    line: str
+    patterns: list[PatternShape]
+    shares: dict[str, Probability]
+
+
+class DifferenceShape(AnswerShape):
+    """One feature seen on this set and on another."""
+
+    feature: str
+    state: str
+    other_state: str
+    decibans: float
+
+
+class SisterShape(AnswerShape):
+    """Another set, and how much it is like this one."""
+
+    set: str
+    apart: Annotated[float, Field(ge=0)]
+    same_line_probability: Probability
+    decibans: float
+    differences: list[DifferenceShape]
+
+
+class QuestionShape(AnswerShape):
+    """A look at another owner's set that would tell something of this one."""
+
+    set: str
+    feature: str
+    bits: float
+    access: str
 
 
 class PredictedShape(AnswerShape):
@@ -103,10 +153,20 @@ class BatchShape(AnswerShape):
     cautions: list[str]
 
 
+class DriverShape(AnswerShape):
+    """An observation that no documented history explains well."""
+
+    feature: str
+    state: str
+    decibans: float
+
+
 class MisfitShape(AnswerShape):
-    """How well any documented history explains the set."""
+    """How well any documented history explains the set, what does not fit, and what would explain it."""
 
     p_value: Probability
+    drivers: list[DriverShape] = []
+    suggestions: list[str] = []
 
 
 class LearnedShape(AnswerShape):
@@ -116,6 +176,9 @@ class LearnedShape(AnswerShape):
     value: float
     low: float
     high: float
+    default: float | None = None
+    items: int = 0
+    level: Probability = 0.9
 
 
 class MethodShape(AnswerShape):
@@ -125,6 +188,8 @@ class MethodShape(AnswerShape):
     draws: int | None
     effective_draws: float | None
     seed: int
+    cells: int | None = None
+    r_hat: float | None = None
 
 
 class IdentityAnswerShape(AnswerShape):
@@ -147,3 +212,6 @@ class IdentityAnswerShape(AnswerShape):
     explanations: list[str]
     warnings: list[str]
     method: MethodShape
+    free: list[FreeShape] = []
+    sisters: list[SisterShape] = []
+    ask: list[QuestionShape] = []

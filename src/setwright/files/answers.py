@@ -10,11 +10,14 @@ from setwright.identity.answer import (
     AxisAnswer,
     Batch,
     ChangeAnswer,
+    FreeAnswer,
     GroupAnswer,
     Interval,
+    LearnedRate,
     Look,
     Method,
     ObservationAnswer,
+    Sister,
     VerdictEntry,
 )
 
@@ -45,16 +48,19 @@ def answer_as_json(answer: Answer, *, drawing: bool = False) -> dict[str, Any]:
         "changes": [_change(change, whole.get(change.line, True), drawing) for change in answer.changes],
         "observations": [_observation(seen) for seen in answer.observations],
         "condition": _probabilities(answer.condition),
-        "groups": [_group(group, on_serials) for group in answer.groups],
+        "groups": [_group(group, whole.get(group.line, on_serials)) for group in answer.groups],
+        "free": [_free(feature) for feature in answer.free],
         "predicted": [{"feature": item.feature, "states": _probabilities(item.states)} for item in answer.predicted],
         "next": [_look(look) for look in answer.next],
         "batches": [_batch(batch) for batch in answer.batches],
         "serial": _interval(answer.serial, on_serials),
-        "misfit": {"p_value": _probability(answer.misfit_p_value)},
-        "learned": [
-            {"what": rate.what, "value": _number(rate.value), "low": _number(rate.low), "high": _number(rate.high)}
-            for rate in answer.learned
+        "misfit": _misfit(answer),
+        "sisters": [_sister(sister) for sister in answer.sisters],
+        "ask": [
+            {"set": asked.set, "feature": asked.feature, "bits": _number(asked.bits), "access": asked.access}
+            for asked in answer.ask
         ],
+        "learned": [_learned(rate) for rate in answer.learned],
         "explanations": list(answer.explanations),
         "warnings": list(answer.warnings),
         "method": _method(answer.method),
@@ -86,6 +92,7 @@ def _change(change: ChangeAnswer, whole: bool, drawing: bool) -> dict[str, Any]:
         "block": None if change.block is None else int(change.block),
         "cut_in": _interval(change.cut_in, whole),
         "applied_probability": _probability(change.applied_probability),
+        "probability": _probability(change.probability),
     }
     if drawing:
         data["mass"] = [_probability(mass) for mass in change.mass]
@@ -107,6 +114,60 @@ def _group(group: GroupAnswer, whole: bool) -> dict[str, Any]:
         "group": group.group,
         "elsewhere_probability": _probability(group.elsewhere_probability),
         "serial": _interval(group.serial, whole),
+        "line": group.line,
+    }
+
+
+def _free(feature: FreeAnswer) -> dict[str, Any]:
+    return {
+        "feature": feature.feature,
+        "line": feature.line,
+        "patterns": [
+            {"kind": item.kind, "order": list(item.order), "probability": _probability(item.probability)}
+            for item in feature.patterns
+        ],
+        "shares": _probabilities(feature.shares),
+    }
+
+
+def _sister(sister: Sister) -> dict[str, Any]:
+    return {
+        "set": sister.id,
+        "apart": _number(sister.apart),
+        "same_line_probability": _probability(sister.same_line_probability),
+        "decibans": _number(sister.decibans),
+        "differences": [
+            {
+                "feature": item.feature,
+                "state": item.state,
+                "other_state": item.other_state,
+                "decibans": _number(item.decibans),
+            }
+            for item in sister.differences
+        ],
+    }
+
+
+def _misfit(answer: Answer) -> dict[str, Any]:
+    return {
+        "p_value": _probability(answer.misfit_p_value),
+        "drivers": [
+            {"feature": item.feature, "state": item.state, "decibans": _number(item.decibans)}
+            for item in answer.misfit_drivers
+        ],
+        "suggestions": list(answer.misfit_suggestions),
+    }
+
+
+def _learned(rate: LearnedRate) -> dict[str, Any]:
+    return {
+        "what": rate.what,
+        "value": _number(rate.value),
+        "low": _number(rate.low),
+        "high": _number(rate.high),
+        "default": None if math.isnan(rate.default) else _number(rate.default),
+        "items": int(rate.items),
+        "level": _probability(rate.level),
     }
 
 
@@ -138,6 +199,7 @@ def _method(method: Method) -> dict[str, Any]:
         "effective_draws": None if method.effective_draws is None else _number(method.effective_draws),
         "seed": int(method.seed),
         "cells": int(method.cells),
+        "r_hat": None if method.r_hat is None else _number(method.r_hat),
     }
 
 
