@@ -73,7 +73,7 @@ def shelf(db: None) -> None:
 
 @pytest.fixture
 def plover_texts() -> dict[str, str]:
-    """The files of a second cast: two groups of features, one feature no document mentions, survivors without serial."""
+    """The files of a second cast: two groups of features, a feature no document mentions, survivors without serial."""
     names = {"family": "plover.toml", "set": "plover-bench.toml", "survivors": "plover-survivors.csv"}
     return {kind: (CAST / name).read_text(encoding="utf-8") for kind, name in names.items()}
 
