@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from setwright.cli import app
-from setwright.cli.identify import answer_for
+from setwright.cli.answering import answer_for
 from setwright.cli.identity_words import likeness, percent, weight_words
 from setwright.files import answer_as_json, read_family, schema
 from setwright.identity import Assumptions, identify
@@ -62,7 +62,8 @@ def test_every_part_is_told(folder):
 
 
 def test_the_report_says_what_the_answer_holds(folder):
-    family, bench, answer = answer_for(folder / "heron.toml", folder / "bench.toml", folder / "known.csv")
+    case = answer_for(folder / "heron.toml", folder / "bench.toml", folder / "known.csv")
+    family, bench, answer = case.family, case.bench, case.answer
     _, output, _ = run(folder, "heron.toml", "bench.toml", "--survivors", "known.csv")
     parts = sections(output)
     words = " ".join(output.split())
@@ -82,7 +83,7 @@ def test_the_report_says_what_the_answer_holds(folder):
 
 
 def test_cautions_stand_at_their_step(folder):
-    _, _, answer = answer_for(folder / "heron.toml", folder / "bench.toml", None)
+    answer = answer_for(folder / "heron.toml", folder / "bench.toml", None).answer
     assert any(batch.cautions for batch in answer.batches)
     _, output, _ = run(folder, "heron.toml", "bench.toml")
     words = " ".join(sections(output)["What to look at next"].split())
@@ -104,7 +105,7 @@ def test_a_very_narrow_terminal_loses_no_column(folder, columns):
     assert code == 0
     assert max(map(len, output.splitlines())) <= 48
     looks = output.split("one look", 1)[1]
-    _, _, answer = answer_for(folder / "heron.toml", folder / "bench.toml", None)
+    answer = answer_for(folder / "heron.toml", folder / "bench.toml", None).answer
     family = read_family(folder / "heron.toml").family
     assert family.feature(answer.next[0].feature).label.split()[0] in looks
 
@@ -143,14 +144,16 @@ def test_json_is_the_contract_and_nothing_else(folder):
     assert code == 0
     data = json.loads(output)
     jsonschema.Draft202012Validator(schema("identity-answer")).validate(data)
-    family, bench, answer = answer_for(folder / "heron.toml", folder / "bench.toml", folder / "known.csv", seed=7)
+    case = answer_for(folder / "heron.toml", folder / "bench.toml", folder / "known.csv", seed=7)
+    family, bench, answer = case.family, case.bench, case.answer
     assert data == answer_as_json(answer)
     assert data["method"]["seed"] == 7
     assert (data["family"], data["set"]) == (family.id, bench.id)
 
 
 def test_level_and_seed_reach_the_computation(folder):
-    family, bench, answer = answer_for(folder / "heron.toml", folder / "bench.toml", None, seed=3, level=0.5)
+    case = answer_for(folder / "heron.toml", folder / "bench.toml", None, seed=3, level=0.5)
+    family, bench, answer = case.family, case.bench, case.answer
     direct = identify(family, bench, assumptions=Assumptions(level=0.5), seed=3)
     assert answer_as_json(answer) == answer_as_json(direct)
     _, output, _ = run(folder, "heron.toml", "bench.toml", "--level", "0.5", "--json")

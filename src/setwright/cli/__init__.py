@@ -1,7 +1,8 @@
 """The command line: thin, one module a command.
 
 A command parses, calls, prints. What a person can mend (a file with a mistake in it, a history that
-contradicts itself) ends in plain lines on stderr and exit status 1; wrong use of a command in status 2.
+contradicts itself) ends in plain lines on stderr and exit status 1; wrong use of a command in status 2;
+Ctrl-C in one plain line and status 130.
 """
 
 from __future__ import annotations
@@ -13,14 +14,21 @@ import sys
 import typer
 from typer.core import TyperGroup
 
+from setwright.cli.ask import ask
 from setwright.cli.check import check
 from setwright.cli.compare import compare
 from setwright.cli.demo import demo
 from setwright.cli.identify import identify
+from setwright.cli.looks import looks
 from setwright.cli.new import new
 from setwright.cli.serve import serve
+from setwright.cli.sisters import sisters
 
 __all__ = ["app", "main"]
+
+
+INTERRUPTED = 130
+"""Exit status after Ctrl-C: 128 and the number of the signal."""
 
 
 def explanation(error: BaseException) -> list[str] | None:
@@ -48,6 +56,10 @@ class PlainErrors(TyperGroup):
         """Runs the command."""
         try:
             return super().invoke(ctx)
+        except KeyboardInterrupt:
+            # A file is put in its place at one stroke and an answer printed when it is whole, so nothing is half done.
+            print("Stopped; nothing was written.", file=sys.stderr)
+            raise typer.Exit(INTERRUPTED) from None
         except (typer.Exit, typer.Abort):
             raise  # a help page or a closed pipe is no error, and needs none of the imports below
         except Exception as error:
@@ -74,6 +86,9 @@ for command, words in (
     (new, "Write a commented starter file to fill in."),
     (check, "Check files, and name everything that is wrong."),
     (identify, "Tell which version a set is, and what to look at next."),
+    (looks, "Write a look sheet to print and take along."),
+    (sisters, "List the sets most like this one, or compare with one."),
+    (ask, "Write a letter that asks another owner for a look."),
     (serve, "Show the pages of your sets on this machine."),
     (demo, "Show the pages of invented sets."),
 ):

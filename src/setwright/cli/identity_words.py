@@ -73,3 +73,15 @@ def place_words(family: Family, line: str, unit: str | None, place: Interval) ->
     if place.low == place.high:
         return f"{median}{where}"
     return f"about {median}{where} ({percent(place.level)} range {ends})"
+
+
+def place_of(access: str) -> str:
+    """How far the set is open for a look."""
+    return {
+        "outside": "From outside",
+        "back off": "With the back off",
+        "chassis out": "With the chassis out",
+        "underside": "On the underside",
+        "powered": "With power on",
+        "lead lifted": "With a lead lifted",
+    }.get(access, access)

@@ -1,0 +1,72 @@
+"""From the files that a command names to the answer: what `identify`, `looks`, `ask` and `sisters` share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from setwright.cli.progress import Progress
+
+if TYPE_CHECKING:
+    from setwright.identity import Answer, BenchSet, Family, Survivors
+
+
+@dataclass(frozen=True)
+class Case:
+    """What was read, and the answer to it."""
+
+    family: Family
+    bench: BenchSet
+    survivors: Survivors
+    answer: Answer
+
+
+def answer_for(
+    family: Path,
+    set_file: Path,
+    survivors: Path | None,
+    *,
+    seed: int = 0,
+    level: float = 0.9,
+    exact: bool = False,
+    learned: bool = False,
+    draws: int | None = None,
+) -> Case:
+    """Read the files and compute the answer; what the register's reader noted goes in front of its warnings.
+
+    On a terminal, a bar on stderr shows how far a longer computation is.
+
+    Raises FileProblems for a file with problems (of set and survivors together where both have some) and
+    ImpossibleHistory where the documents contradict each other.
+    """
+    from dataclasses import replace
+    from inspect import signature
+
+    from setwright.files import FileProblems, read_family, read_set, read_survivors
+    from setwright.identity import Assumptions, no_survivors
+    from setwright.identity import identify as identity_of
+
+    documents = read_family(family).family
+    problems: list[FileProblems] = []
+    bench = register = None
+    try:
+        bench = read_set(set_file, documents).set
+    except FileProblems as failure:
+        problems.append(failure)
+    if survivors is not None:
+        try:
+            register = read_survivors(survivors, documents, bench=bench)
+        except FileProblems as failure:
+            problems.append(failure)
+    if bench is None or problems:
+        raise FileProblems(tuple(p for f in problems for p in f.problems), sum(f.left_out for f in problems))
+    known = no_survivors() if register is None else register.survivors
+    with Progress() as progress:
+        options = {"exact": exact, "learned": learned, "draws": draws, "progress": progress}
+        accepted = signature(identity_of).parameters
+        options = {name: value for name, value in options.items() if name in accepted or "options" in accepted}
+        answer = identity_of(documents, bench, known, assumptions=Assumptions(level=level), seed=seed, **options)
+    if register is not None:
+        answer = replace(answer, warnings=(*register.warnings, *answer.warnings))
+    return Case(documents, bench, known, answer)
