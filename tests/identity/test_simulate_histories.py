@@ -68,6 +68,18 @@ def test_where_overlaps_meet_the_earlier_ends_where_the_later_begins(gap: int, b
         assert here == expected, at
 
 
+def test_a_free_feature_has_old_stock_too() -> None:
+    family = family_with([Feature("f", "F", ("x", "y"), overlap=60)], [])
+    rng = np.random.default_rng(20)
+    runs = iter(lambda: draw_production(family, rng, free={"f": CHANGES}), None)
+    production = next(p for p in runs if 200 < p.free["main", "f"].cut_ins[0] < 800)
+    run = production.free["main", "f"]
+    position, state = built_by_position(production, "f", 20_000, rng)
+    near = np.abs(position - run.cut_ins[0]) < 60
+    assert abs((state[near] == "x").mean() - 0.5) < 5 * 0.5 / near.sum() ** 0.5
+    assert (state[~near] == np.array(run.order)[(position[~near] >= run.cut_ins[0]).astype(int)]).all()
+
+
 def silent_family(last: int = 900) -> Family:
     """b changes somewhere from v0 to v3; v1 and v2 do not say where."""
     a, b, c, d = (Feature(x, x.upper(), ("old", "new")) for x in "abcd")

@@ -102,11 +102,11 @@ def _with_old_stock(
     built: np.ndarray,
     rng: np.random.Generator,
 ) -> np.ndarray:
-    """Around each documented cut-in every set has the old state or the new one, one as likely as the other.
+    """Around each cut-in every set has the old state or the new one, one as likely as the other.
 
     Where the overlaps of two changes meet, the earlier ends where the later begins.
     """
-    if (line, feature.id) in production.free or not feature.in_line(line):
+    if not feature.in_line(line):
         return built
     states, cut_ins = _course(production, feature, line)
     index = np.array([feature.all_states.index(state) for state in states])
