@@ -14,6 +14,7 @@ of two ends falling into one cell (w + 1) / (2 w) of the pairs are in order.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,7 +59,20 @@ class Chain:
         return len(self.widths)
 
 
-def build_chain(cells: CellEvidence, block_sizes: tuple[int, ...], one_stroke: float) -> Chain:
+@dataclass(frozen=True, slots=True)
+class Leaning:
+    """Evidence of a change that may belong to several blocks, as a weight on the windows of each.
+
+    levels : (C,) log of its evidence. exponent : block -> power to which its mean over the block's window counts.
+    """
+
+    levels: np.ndarray
+    exponent: Mapping[int, float]
+
+
+def build_chain(
+    cells: CellEvidence, block_sizes: tuple[int, ...], one_stroke: float, leanings: Sequence[Leaning] = ()
+) -> Chain:
     """Run the recursion forward and backward over the cells; `one_stroke` is kappa."""
     widths = cells.widths
     count = widths.sum()
@@ -75,6 +89,11 @@ def build_chain(cells: CellEvidence, block_sizes: tuple[int, ...], one_stroke: f
         blocks.append(evidence)
         window.append(prior + _log_mean_products(evidence, widths, size))
         stroke.append(log_stroke + np.log(widths) + cells.stroke[block])
+        for leaning in leanings:
+            power = leaning.exponent.get(block, 0.0)
+            if power:
+                window[-1] = window[-1] + power * _log_mean_products(leaning.levels[None], widths, size)
+                stroke[-1] = stroke[-1] + power * leaning.levels
         shape.append(prior - m * np.log(size))
     before, ended = _forward(window, stroke, widths)
     after, begun = _backward(window, stroke, widths)
@@ -91,6 +110,11 @@ def build_chain(cells: CellEvidence, block_sizes: tuple[int, ...], one_stroke: f
         begun=begun,
         total=float(ended[-1, -1]),
     )
+
+
+def log_window_means(levels: np.ndarray, widths: np.ndarray) -> np.ndarray:
+    """(C, C) log of the mean of one change's evidence over the windows from cell a to cell b >= a."""
+    return _log_mean_products(levels[None], widths, _window_sizes(widths))
 
 
 def in_order(widths: np.ndarray) -> np.ndarray:

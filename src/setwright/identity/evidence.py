@@ -10,8 +10,9 @@ a step function with a step behind each survivor.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -93,15 +94,25 @@ def steps_of_line(
             yield np.append(ratio, [0.0, 0.0])[seen[rows]]
 
     steps = steps_from_items(survivors.position[rows], len(history.changes), log_ratios(), axis)
-    return steps if axis.unit == FRACTION_UNIT else _within_bounds(steps, history)
+    return steps if axis.unit == FRACTION_UNIT else within_bounds(steps, history.changes)
 
 
-def _within_bounds(steps: Steps, history: LineHistory) -> Steps:
-    """Steps with no probability left outside the documented bounds.
+class Bounded(Protocol):
+    """A change with the earliest and latest cut-in that the documents allow."""
+
+    @property
+    def id(self) -> str: ...  # noqa: D102
+    @property
+    def earliest(self) -> int | None: ...  # noqa: D102
+    @property
+    def latest(self) -> int | None: ...  # noqa: D102
+
+
+def within_bounds(steps: Steps, changes: Sequence[Bounded]) -> Steps:
+    """Steps, one row for each of the changes, with no probability left outside the documented bounds.
 
     Raises ImpossibleHistory where a bound leaves a change no serial of the axis.
     """
-    changes = history.changes
     cuts = [c.earliest - 1 for c in changes if c.earliest is not None] + [
         c.latest for c in changes if c.latest is not None
     ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -53,7 +54,7 @@ def list_histories(
                 weights.append(shared)
     states, index = np.unique(np.concatenate(rows), axis=0, return_inverse=True)
     weight = np.bincount(index.ravel(), weights=np.concatenate(weights), minlength=len(states))
-    return Histories(states, weight / weight.sum(), _condition_given(states, seen, assumptions), complete)
+    return Histories(states, weight / weight.sum(), condition_given(states, seen, assumptions), complete)
 
 
 def _line_rows(line: LinePosterior, seen: list[SeenFeature]) -> tuple[np.ndarray, np.ndarray, bool]:
@@ -114,7 +115,7 @@ def _with_free_choice(
     return rows, mass, len(shares) == 0
 
 
-def _condition_given(states: np.ndarray, seen: list[SeenFeature], assumptions: Assumptions) -> np.ndarray:
+def condition_given(states: np.ndarray, seen: Sequence[SeenFeature], assumptions: Assumptions) -> np.ndarray:
     """(n, 3) probability of each condition given what was seen and each row of factory states."""
     with np.errstate(divide="ignore"):
         logs = np.repeat(np.log(np.array(assumptions.condition_prior))[None], len(states), axis=0)

@@ -1,13 +1,11 @@
-"""A family's documents read as a production history: per line, blocks of changes between versions.
-
-What this computation cannot use yet (silent and free features) is left out and named.
-"""
+"""A family's documents read as a production history: per line, blocks of changes between versions."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
-from setwright.identity.model import ABSENT, CutInBound, Family, Feature, ImpossibleHistory, Version
+from setwright.identity.model import ABSENT, CutInBound, Family, Feature, ImpossibleHistory
 
 UNDOCUMENTED_LABEL = "Undocumented version"
 """Names the one verdict entry of a line that no document describes."""
@@ -15,7 +13,11 @@ UNDOCUMENTED_LABEL = "Undocumented version"
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One feature going from one state to the next, in the block that leads to version entry `block`."""
+    """One feature going from one state to the next, in block `block`.
+
+    spans : the blocks it may belong to, equally likely, where versions between its two mentions are silent about
+        it; `block` is then the first of them. Empty where there is only one.
+    """
 
     id: str
     feature: str
@@ -25,6 +27,7 @@ class Change:
     block: int
     earliest: int | None = None
     latest: int | None = None
+    spans: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +48,8 @@ class LineHistory:
 
     `blocks[j]` leads from `stages[j]` to `stages[j + 1]`. `version_gaps[j]` is the number of that gap
     counted in versions of the line (versions without a change between them are counted too).
-    `undocumented` names features that the line has but none of its versions mentions: each of their
-    states is equally likely there, for the whole run.
+    `undocumented` names features that the line has but none of its versions mentions. `silent` are the changes
+    that may belong to any of several blocks; stages between say nothing of their features.
     """
 
     line: str
@@ -54,20 +57,26 @@ class LineHistory:
     blocks: tuple[tuple[Change, ...], ...]
     version_gaps: tuple[int, ...]
     undocumented: tuple[str, ...]
+    silent: tuple[Change, ...] = ()
 
     @property
     def changes(self) -> tuple[Change, ...]:
-        """All changes of the line, block by block."""
+        """The changes of known block, block by block."""
         return tuple(change for block in self.blocks for change in block)
 
 
 @dataclass(frozen=True, slots=True)
 class History:
-    """The lines' histories, the features that take part, and why others do not."""
+    """The lines' histories and the family's features.
+
+    free : features that no version of any line mentions. needs_drawing : whether the documents leave something that
+        sums over blocks and windows do not hold: changes across silence, old stock, cut-ins shared by lines.
+    """
 
     lines: tuple[LineHistory, ...]
     features: tuple[Feature, ...]
-    warnings: tuple[str, ...]
+    free: tuple[str, ...]
+    needs_drawing: bool
 
 
 def read_history(family: Family) -> History:
@@ -75,110 +84,111 @@ def read_history(family: Family) -> History:
 
     Raises ImpossibleHistory where documented bounds leave no order of cut-ins.
     """
-    free = _free_features(family)
-    silent = _silent_features(family, free)
-    left_out = set(free) | set(silent)
-    features = tuple(feature for feature in family.features if feature.id not in left_out)
-    lines = tuple(_line_history(family, line, features) for line in family.line_ids)
+    lines = tuple(_line_history(family, line) for line in family.line_ids)
     for line in lines:
         _refuse_impossible_bounds(line)
-    warnings = _left_out_warnings(family, free, silent) + _undocumented_warnings(family, lines)
-    return History(lines=lines, features=features, warnings=tuple(warnings))
-
-
-def _free_features(family: Family) -> list[str]:
-    """Change features that no version mentions."""
     mentioned = {feature for version in family.versions for feature in version.states}
-    return [f.id for f in family.features if f.role == "change" and f.id not in mentioned]
+    free = tuple(f.id for f in family.features if f.role == "change" and f.id not in mentioned)
+    old_stock = any(feature.overlap > 1 and feature.role == "change" for feature in family.features)
+    shared = any(line.shares_cutins_with is not None for line in family.lines)
+    silent = any(line.silent for line in lines)
+    return History(lines, family.features, free, needs_drawing=old_stock or shared or silent)
 
 
-def _silent_features(family: Family, free: list[str]) -> list[str]:
-    """Features of which a change is documented across a version that says nothing about them.
-
-    Silence before the first or after the last mention, or between two equal ones, documents no change.
-    """
-    silent = []
-    for feature in family.features:
-        if feature.role == "variant" or feature.id in free:
-            continue
-        for line in family.line_ids:
-            if feature.in_line(line) and _changes_across_silence(family.versions_of(line), feature.id):
-                silent.append(feature.id)
-                break
-    return silent
-
-
-def _changes_across_silence(versions: tuple[Version, ...], feature: str) -> bool:
-    state, silence = None, False
-    for version in versions:
-        new = version.states.get(feature)
-        if new is None:
-            silence = True
-        else:
-            if silence and state is not None and new != state:
-                return True
-            state, silence = new, False
-    return False
-
-
-def _line_history(family: Family, line: str, features: tuple[Feature, ...]) -> LineHistory:
+def _line_history(family: Family, line: str) -> LineHistory:
+    said = {
+        f.id: _Said(f.id, tuple(version.states.get(f.id) for version in family.versions_of(line)))
+        for f in family.features
+        if f.in_line(line) and f.role == "change"
+    }
+    undocumented = tuple(feature for feature, one in said.items() if one.never)
+    told = [one for one in said.values() if not one.never]
+    absent = {feature.id: ABSENT for feature in family.features if not feature.in_line(line)}
     versions = family.versions_of(line)
-    full, undocumented = _complete_states(versions, line, features)
     if not versions:
-        return LineHistory(line, (Stage("", UNDOCUMENTED_LABEL, full[0]),), (), (), undocumented)
-    stages: list[Stage] = []
-    blocks: list[tuple[Change, ...]] = []
-    gaps: list[int] = []
-    numbers: dict[str, int] = {}
-    for index, (version, states) in enumerate(zip(versions, full, strict=True)):
-        if stages and states == stages[-1].states:
-            last = stages[-1]
-            stages[-1] = Stage(last.version, f"{last.label} / {version.label}", last.states)
-            continue
-        if stages:
-            before = stages[-1].states
-            changed = [f.id for f in features if before.get(f.id) != states.get(f.id)]
-            block = []
-            for feature in changed:
-                numbers[feature] = numbers.get(feature, 0) + 1
-                change_id = f"{line}:{feature}:{numbers[feature]}"
-                block.append(
-                    _bounded(
-                        Change(change_id, feature, before[feature], states[feature], line, len(blocks)),
-                        family.cut_in_bounds,
-                    )
-                )
-            blocks.append(tuple(block))
-            gaps.append(index)
-        stages.append(Stage(version.id, version.label, states))
-    return LineHistory(line, tuple(stages), tuple(blocks), tuple(gaps), undocumented)
+        return LineHistory(line, (Stage("", UNDOCUMENTED_LABEL, absent),), (), (), undocumented)
+    stage_of = _stages_of_versions(told, len(versions))
+    blocks: list[list[Change]] = [[] for _ in range(stage_of[-1])]
+    silent: list[Change] = []
+    for one in told:
+        for number, (at, to) in enumerate(one.steps, 1):
+            spans = tuple(range(stage_of[at], stage_of[to]))
+            change = Change(
+                id=f"{line}:{one.feature}:{number}",
+                feature=one.feature,
+                from_state=one.state_at(at) or "",
+                to_state=one.state_at(to) or "",
+                line=line,
+                block=spans[0],
+            )
+            change = _bounded(change, family.cut_in_bounds)
+            if len(spans) > 1:
+                silent.append(replace(change, spans=spans))
+            else:
+                blocks[spans[0]].append(change)
+    stages = []
+    for number in range(stage_of[-1] + 1):
+        here = [version for version, stage in enumerate(stage_of) if stage == number]
+        told_here = {one.feature: [state for version in here if (state := one.state_at(version))] for one in told}
+        states = absent | {feature: known[0] for feature, known in told_here.items() if known}
+        stages.append(Stage(versions[here[0]].id, " / ".join(versions[version].label for version in here), states))
+    gaps = tuple(stage_of.index(number) for number in range(1, stage_of[-1] + 1))
+    return LineHistory(line, tuple(stages), tuple(tuple(block) for block in blocks), gaps, undocumented, tuple(silent))
 
 
-def _complete_states(
-    versions: tuple[Version, ...], line: str, features: tuple[Feature, ...]
-) -> tuple[list[dict[str, str]], tuple[str, ...]]:
-    """Each version's factory states with silences filled in, and the features none of them mentions.
+@dataclass(slots=True)
+class _Said:
+    """What the versions of one line say of one feature; None where one is silent.
 
-    A line without versions has one set of states: what it lacks is "absent" there too.
+    `as_before` : the versions, by number, at which silence before them is read as "as before".
     """
-    full: list[dict[str, str]] = [{} for _ in versions] or [{}]
-    undocumented = []
-    for feature in features:
-        if not feature.in_line(line):
-            for states in full:
-                states[feature.id] = ABSENT
-            continue
-        if feature.role == "variant":
-            continue
-        said = [version.states.get(feature.id) for version in versions]
-        state = next((s for s in said if s is not None), None)
-        if state is None:
-            undocumented.append(feature.id)
-            continue
-        for states, new in zip(full, said, strict=True):
-            state = new if new is not None else state
-            states[feature.id] = state
-    return full, tuple(undocumented)
+
+    feature: str
+    states: tuple[str | None, ...]
+    as_before: set[int] = field(default_factory=set)
+
+    @property
+    def never(self) -> bool:
+        return all(state is None for state in self.states)
+
+    @property
+    def steps(self) -> list[tuple[int, int]]:
+        """(last version before, first version after) of each change; silent versions may lie between the two."""
+        told = [number for number, state in enumerate(self.states) if state is not None]
+        return [
+            (to - 1 if to in self.as_before else at, to)
+            for at, to in pairwise(told)
+            if self.states[at] != self.states[to]
+        ]
+
+    def state_at(self, version: int) -> str | None:
+        """The state of a version, None where a change may lie before or behind it.
+
+        Silence before the first or after the last mention, or between two equal ones, documents no change.
+        """
+        before = next((s for s in reversed(self.states[: version + 1]) if s is not None), None)
+        after = next((n for n in range(version, len(self.states)) if self.states[n] is not None), None)
+        if before is None or after is None:
+            return before if after is None else self.states[after]
+        return before if before == self.states[after] or after in self.as_before else None
+
+
+def _stages_of_versions(told: list[_Said], versions: int) -> list[int]:
+    """The stage of each version: versions that differ in no change share one.
+
+    A change across a silent version does not tell where it belongs, so it makes no stage, unless without one
+    there would be none for it: then the silence means "as before".
+    """
+    while True:
+        stage_of = [0]
+        for version in range(1, versions):
+            pairs = ((one.state_at(version - 1), one.state_at(version)) for one in told)
+            differs = any(None not in pair and pair[0] != pair[1] for pair in pairs)
+            stage_of.append(stage_of[-1] + differs)
+        placeless = [(one, to) for one in told for at, to in one.steps if stage_of[at] == stage_of[to]]
+        if not placeless:
+            return stage_of
+        placeless[0][0].as_before.add(placeless[0][1])
 
 
 def _bounded(change: Change, bounds: tuple[CutInBound, ...]) -> Change:
@@ -196,9 +206,7 @@ def _bounded(change: Change, bounds: tuple[CutInBound, ...]) -> Change:
             earliest = max(bound.after + 1, bound.after + 1 if earliest is None else earliest)
         if bound.before is not None:
             latest = min(bound.before, bound.before if latest is None else latest)
-    return Change(
-        change.id, change.feature, change.from_state, change.to_state, change.line, change.block, earliest, latest
-    )
+    return replace(change, earliest=earliest, latest=latest)
 
 
 def _refuse_impossible_bounds(line: LineHistory) -> None:
@@ -219,46 +227,3 @@ def _refuse_impossible_bounds(line: LineHistory) -> None:
         for change in block:
             if change.earliest is not None and (latest_floor is None or change.earliest > latest_floor[0]):
                 latest_floor = (change.earliest, change)
-
-
-def _left_out_warnings(family: Family, free: list[str], silent: list[str]) -> list[str]:
-    warnings = []
-    if free:
-        names = _labels(family, free)
-        warnings.append(
-            f"Left out: {names}. No version mentions {'it' if len(free) == 1 else 'them'}, so nothing documents "
-            "which state belongs to which time."
-        )
-    if silent:
-        names = _labels(family, silent)
-        warnings.append(
-            f"Left out: {names}. A change is documented across a version that says nothing about it; "
-            "state it there, or use based_on."
-        )
-    left_out = {*free, *silent}
-    overlapping = [f.id for f in family.features if f.overlap > 0 and f.role == "change" and f.id not in left_out]
-    if overlapping:
-        warnings.append(
-            f"The overlap of {_labels(family, overlapping)} is not used: every cut-in is taken as sharp, "
-            "although old stock may have been used up around it."
-        )
-    for line in family.lines:
-        if line.shares_cutins_with is not None:
-            warnings.append(
-                f"Line {line.id} is documented as sharing its cut-ins with {line.shares_cutins_with}; "
-                "this is not used, each line's cut-ins are estimated from its own sets."
-            )
-    return warnings
-
-
-def _undocumented_warnings(family: Family, lines: tuple[LineHistory, ...]) -> list[str]:
-    return [
-        f"The documents of line {line.line} say nothing about {_labels(family, line.undocumented)}; "
-        "every state is taken as equally likely there."
-        for line in lines
-        if line.undocumented
-    ]
-
-
-def _labels(family: Family, ids: list[str] | tuple[str, ...]) -> str:
-    return ", ".join(family.feature(i).label for i in ids)

@@ -11,6 +11,7 @@ from setwright.identity.chain import Chain, build_chain
 from setwright.identity.cutins import cut_in_masses
 from setwright.identity.evidence import Steps, gather, place_edges, steps_of_line
 from setwright.identity.factors import CONDITION_COUNT, LineFactors, SeenFeature, factory_shares, line_factors
+from setwright.identity.findings import ChangePosterior
 from setwright.identity.history import History, LineHistory
 from setwright.identity.model import Family, Survivors
 from setwright.identity.places import Axis, Place, StandablePlaces, standable_places
@@ -57,6 +58,37 @@ class LinePosterior:
     def entry_masses(self) -> np.ndarray:
         """(stages + blocks, 3) stages first, then gaps."""
         return np.concatenate([self.stage, self.gap])
+
+    @property
+    def edges(self) -> np.ndarray:
+        """Edges of the cells."""
+        return self.chain.edges
+
+    def can_stand(self, entry: int) -> bool:
+        """Whether a set can be what the entry says: inside a block of one change none can stand."""
+        gap = entry - len(self.history.stages)
+        return gap < 0 or len(self.history.blocks[gap]) > 1
+
+    def applied_given(self, entry: int) -> dict[str, float]:
+        """Probability of each change of the line, given a verdict entry."""
+        stages = len(self.history.stages)
+        if entry < stages:
+            return {change.id: float(change.block < entry) for change in self.history.changes}
+        gap = entry - stages
+        mass = float(self.gap[gap].sum())
+        applied = {change.id: float(change.block < gap) for change in self.history.changes}
+        made = self.gap_made[gap].sum(axis=0)
+        inside = made / mass if mass > 0.0 else np.full(len(made), 0.5)
+        inside = np.clip(inside, 0.0, 1.0)
+        return applied | {c.id: float(p) for c, p in zip(self.history.blocks[gap], inside, strict=True)}
+
+    def change_posteriors(self) -> tuple[ChangePosterior, ...]:
+        """Every change of the line, its cut-in and whether the set has it."""
+        return tuple(
+            ChangePosterior(change, self.history.version_gaps[block], mass, float(applied))
+            for block, changes in enumerate(self.history.blocks)
+            for change, mass, applied in zip(changes, self.cut_in[block], self.applied[block], strict=True)
+        )
 
     def state_masses(self, seen: SeenFeature) -> np.ndarray:
         """(stages + blocks, 3, states) how each entry's mass divides over a feature's factory states."""

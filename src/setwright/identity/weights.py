@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from setwright.identity.answer import ObservationAnswer
 from setwright.identity.factors import SeenFeature
-from setwright.identity.posterior import LinePosterior
+from setwright.identity.findings import LineFindings
 
 
 def weigh_observations(
-    lines: tuple[LinePosterior, ...], seen: list[SeenFeature], leading: tuple[int, int]
+    lines: Sequence[LineFindings], seen: list[SeenFeature], leading: tuple[int, int]
 ) -> tuple[ObservationAnswer, ...]:
     """One answer for each observation that counts, the most telling first.
 

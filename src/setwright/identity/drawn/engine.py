@@ -1,0 +1,243 @@
+"""Joint histories of a whole family, drawn and weighed: survivors altered, unlabelled, married, documents silent.
+
+Plug-in passes make each set's evidence one-dimensional per change, as the exact chain needs it; independent
+histories are drawn from that chain and weighed by what the sets really say of them. Where too few of the draws
+would count, blocked Gibbs sampling goes on from them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.identity.assumptions import Assumptions
+from setwright.identity.drawn.events import Draws, LineEvents, line_events
+from setwright.identity.drawn.gathering import RunEvidence, RunGathering
+from setwright.identity.drawn.marginal import Marginal, draw_latents
+from setwright.identity.drawn.proposals import Guess, Proposal
+from setwright.identity.drawn.responsibilities import Cells, KnownItems, Sharing, SoftItem, nobody, states_at
+from setwright.identity.drawn.runs import LineView, Run
+from setwright.identity.drawn.sets import Group, Sets, Tables
+from setwright.identity.model import Feature
+
+Progress = Callable[[str, float], None]
+"""Called with what is being done and the share of it that is done; raising in it cancels."""
+
+MOST_CELLS = 192
+PROBES = 300
+PASSES = 2
+GUESSES = 16
+ENOUGH = 0.5
+"""Share of effective draws above which guesses of the bench set's place are not improved."""
+
+
+def no_progress(text: str, share: float) -> None:
+    """Tell nobody."""
+
+
+@dataclass(frozen=True, slots=True)
+class Register:
+    """A family's lines and all sets that count, ready for drawing.
+
+    sets : the survivors whose own unknowns count, and the bench set last. flat : other survivors, of known place,
+        that count item by item at their marginal rates.
+    """
+
+    runs: tuple[Run, ...]
+    views: tuple[LineView, ...]
+    features: tuple[Feature, ...]
+    sets: Sets
+    tables: Tables
+    groups: tuple[Group, ...]
+    assumptions: Assumptions
+    flat: KnownItems | None = None
+
+    @property
+    def bench(self) -> int:
+        """The row of the set on the bench."""
+        return len(self.sets) - 1
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """Histories with log weights, and the likelihoods of all sets under them."""
+
+    draws: Draws
+    log_weight: np.ndarray
+    marginal: Marginal
+    evidence: tuple[RunEvidence, ...]
+
+    @property
+    def weight(self) -> np.ndarray:
+        """(n,) weights that sum to one."""
+        weight: np.ndarray = np.exp(self.log_weight - np.logaddexp.reduce(self.log_weight))
+        return weight
+
+    @property
+    def effective(self) -> float:
+        """How many independent draws of equal weight these are worth."""
+        return float(1.0 / np.square(self.weight).sum())
+
+
+class Drawing:
+    """Draws and weighs joint histories of one register."""
+
+    def __init__(self, register: Register, seed: int, most_cells: int = MOST_CELLS, progress: Progress = no_progress):
+        self.register = register
+        self.rng = np.random.default_rng([seed, 4])
+        self.most_cells = most_cells
+        self.progress = progress
+        self.gatherings = [
+            RunGathering(run, number, register.views, register.features) for number, run in enumerate(register.runs)
+        ]
+        self.sharing = Sharing(
+            register.views, register.sets, register.tables, register.groups, register.assumptions.married
+        )
+
+    def weighed(self, count: int) -> Weighed:
+        """Draw `count` histories and weigh them."""
+        evidence, events = self._first_evidence()
+        bench: SoftItem | None = None
+        passes = PASSES + (len(self.sharing.unknown) > 0)
+        for number in range(passes):
+            self.progress("Sharing out what is unknown of the sets", 0.05 + 0.2 * number / passes)
+            evidence, bench = self._shared_evidence(evidence, events)
+            if number < passes - 1:
+                events = self._events(self._proposal(evidence).draw(PROBES, self.rng).draws)
+        guesses = [] if bench is None else self._guesses(bench, evidence, _places(bench))
+        found = self._weigh(self._proposal(evidence, guesses), count, evidence)
+        if bench is not None and found.effective < ENOUGH * count:
+            guesses = self._guesses(bench, evidence, self._bench_places(found, evidence))
+            again = self._weigh(self._proposal(evidence, guesses), count, evidence)
+            found = max(found, again, key=lambda weighed: weighed.effective)
+        return found
+
+    def _first_evidence(self) -> tuple[tuple[RunEvidence, ...], list[LineEvents]]:
+        """From the sets of known place alone, every item at its marginal rate."""
+        known = self._with_flat(self.sharing.at_marginal_rates())
+        evidence = tuple(self._gathered(g, known, [], None) for g in self.gatherings)
+        return evidence, self._events(self._proposal(evidence).draw(PROBES, self.rng).draws)
+
+    def _with_flat(self, known: KnownItems) -> KnownItems:
+        flat = self.register.flat
+        return known if flat is None else flat.joined(known)
+
+    def _gathered(
+        self,
+        gathering: RunGathering,
+        known: KnownItems,
+        soft: Sequence[SoftItem],
+        cells: Sequence[Cells] | None,
+        edges: np.ndarray | None = None,
+    ) -> RunEvidence:
+        steps = gathering.steps(known)
+        if edges is None:
+            edges = gathering.edges(steps, self.most_cells, np.empty(0, dtype=np.int64))
+        chances = {} if cells is None else {number: one.states for number, one in enumerate(cells)}
+        return gathering.evidence(known, steps, edges, soft, chances)
+
+    def _shared_evidence(
+        self, evidence: Sequence[RunEvidence], events: Sequence[LineEvents]
+    ) -> tuple[tuple[RunEvidence, ...], SoftItem | None]:
+        known = self._with_flat(self.sharing.share_known(events, self._cells([e.edges for e in evidence], events)))
+        edges = [g.edges(g.steps(known), self.most_cells, np.empty(0, dtype=np.int64)) for g in self.gatherings]
+        cells = self._cells(edges, events)
+        items = [self.sharing.share_unknown(row, cells) for row in self.sharing.unknown]
+        bench = next((item for item in items if item.row == self.register.bench), None)
+        soft = [item for item in items if item.row != self.register.bench]
+        gathered = tuple(
+            self._gathered(g, known, soft, cells, edge) for g, edge in zip(self.gatherings, edges, strict=True)
+        )
+        return gathered, bench
+
+    def _cells(self, edges: Sequence[np.ndarray], events: Sequence[LineEvents]) -> list[Cells]:
+        cells = []
+        for view in self.register.views:
+            own = edges[view.run]
+            middle = own[:-1] + (np.diff(own) + 1) // 2
+            cells.append(Cells(own, states_at(events[view.number], middle)))
+        return cells
+
+    def _events(self, draws: Draws) -> list[LineEvents]:
+        return [line_events(view, self.register.features, draws) for view in self.register.views]
+
+    def _proposal(self, evidence: Sequence[RunEvidence], guesses: Sequence[Guess] = ()) -> Proposal:
+        assumed = self.register.assumptions
+        return Proposal(
+            self.register.runs, evidence, self.register.features, assumed.free_shares, assumed.one_stroke, guesses
+        )
+
+    def _guesses(self, bench: SoftItem, evidence: Sequence[RunEvidence], places: dict[int, np.ndarray]) -> list[Guess]:
+        """Guesses of the bench set's place, picked evenly from the chances of its cells; `places` : line -> (C,)."""
+        lines = list(places)
+        together = np.concatenate([places[line] for line in lines])
+        prior = np.concatenate([bench.place[line].sum(axis=0) > 0.0 for line in lines])
+        chance = 0.9 * together / together.sum() + 0.1 * prior / prior.sum()
+        picked = np.searchsorted(np.cumsum(chance), (np.arange(GUESSES) + 0.5) / GUESSES)
+        owner = np.concatenate([np.full(len(places[line]), line) for line in lines])
+        cell = np.concatenate([np.arange(len(places[line])) for line in lines])
+        guesses = []
+        for at, times in zip(*np.unique(np.minimum(picked, len(chance) - 1), return_counts=True), strict=True):
+            view = self.register.views[int(owner[at])]
+            tilt = self._tilt(bench, view, int(cell[at]), len(evidence[view.run].edges) - 1)
+            guesses.append(Guess(view.run, tilt, float(times)))
+        return guesses
+
+    def _tilt(self, bench: SoftItem, view: LineView, cell: int, cells: int) -> np.ndarray:
+        """(changes of known block, C) what the bench set says of each, if it stands in a cell of a line."""
+        run = self.register.runs[view.run]
+        tilt = np.zeros((run.fixed, cells))
+        for change, column in zip(view.changes, view.columns, strict=True):
+            number = next(n for n, f in enumerate(self.register.features) if f.id == change.feature)
+            if column >= run.fixed or number not in bench.at:
+                continue
+            here = bench.at[number][view.number][:, cell]
+            away = 1.0 - sum(float(chance.sum()) for chance in bench.at[number].values())
+            own = here / here.sum() if here.sum() > 0.0 else np.full(3, 1.0 / 3.0)
+            like = max(1.0 - away, 0.0) * (own @ bench.seen[number]) + bench.elsewhere[number]
+            states = self.register.features[number].all_states
+            before, after = like[states.index(change.from_state)], like[states.index(change.to_state)]
+            tilt[column] = np.log(before)
+            tilt[column, :cell] = np.log(after)
+            tilt[column, cell] = np.log((before + after) / 2.0)
+        return tilt
+
+    def _bench_places(self, found: Weighed, evidence: Sequence[RunEvidence]) -> dict[int, np.ndarray]:
+        """Line -> (C,) chance of the bench set's cells, from histories weighed before."""
+        latents = draw_latents(found.marginal, self.register.bench, self.rng)
+        places = {}
+        for line in self.register.sets.places_of(self.register.bench):
+            edges = evidence[self.register.views[line].run].edges
+            here = latents.line == line
+            cell = np.searchsorted(edges, latents.position[here], side="left") - 1
+            places[line] = np.bincount(cell, weights=found.weight[here], minlength=len(edges) - 1)
+        return places
+
+    def _weigh(self, proposal: Proposal, count: int, evidence: tuple[RunEvidence, ...]) -> Weighed:
+        proposed = proposal.draw(count, self.rng)
+        register = self.register
+        marginal = Marginal(
+            register.views,
+            proposed.draws,
+            register.sets,
+            register.tables,
+            register.groups,
+            register.assumptions.married,
+        )
+        log_weight = self._log_flat(proposed.draws) - proposed.log_density
+        for row in range(len(register.sets)):
+            if row % 64 == 0:
+                self.progress("Weighing the histories", 0.3 + 0.6 * row / len(register.sets))
+            log_weight = log_weight + marginal.total(row)
+        return Weighed(proposed.draws, log_weight, marginal, evidence)
+
+    def _log_flat(self, draws: Draws) -> np.ndarray:
+        """(n,) log-likelihood of the survivors that count at their marginal rates; documented bounds included."""
+        flat = self.register.flat or nobody(self.register.tables)
+        return np.asarray(sum(g.log_likelihood(flat, draws) for g in self.gatherings))
+
+
+def _places(bench: SoftItem) -> dict[int, np.ndarray]:
+    return {line: chance.sum(axis=0) for line, chance in bench.place.items()}

@@ -1,0 +1,96 @@
+"""The whole way from a family and its sets to findings by drawn histories."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from setwright.identity.answer import Answer, Method
+from setwright.identity.assumptions import Assumptions
+from setwright.identity.drawn.answering import DrawnFindings, find
+from setwright.identity.drawn.engine import MOST_CELLS, Drawing, Register, Weighed, no_progress
+from setwright.identity.drawn.responsibilities import flat_items
+from setwright.identity.drawn.runs import build_runs
+from setwright.identity.drawn.sets import Group, gather_sets, make_tables, qualifying_groups
+from setwright.identity.factors import SeenFeature
+from setwright.identity.history import History
+from setwright.identity.model import BenchSet, Family, Survivors
+from setwright.identity.places import Axis, Place
+
+FEW_DRAWS, SOME_DRAWS, MANY_DRAWS = 400, 1000, 2000
+"""Joint histories drawn for large, middling and small registers; the work grows with draws times sets."""
+
+SMALL_REGISTER, MIDDLING_REGISTER = 200, 2000
+
+LEAST_EFFECTIVE = 0.1
+"""Share of effective draws below which sampling goes on from them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Drawn histories and what was found in them."""
+
+    register: Register
+    weighed: Weighed
+    findings: DrawnFindings
+    method: Method
+    survivors: Survivors
+
+    @staticmethod
+    def groups_in_question(family: Family, bench_set: BenchSet, assumptions: Assumptions) -> tuple[Group, ...]:
+        """The groups that may have come from elsewhere, if anything was seen of one on the bench."""
+        groups = qualifying_groups(family.features) if assumptions.married > 0.0 else ()
+        telling = {f for f, o in bench_set.latest.items() if o.state is not None and not o.serviced}
+        seen = any(family.features[number].id in telling for group in groups for number in group.features)
+        return groups if seen else ()
+
+    def extras(self, answer: Answer) -> Mapping[str, Any]:
+        """Further parts of the answer that only drawn histories hold."""
+        return {}
+
+
+def draw_joint(
+    family: Family,
+    history: History,
+    bench_set: BenchSet,
+    survivors: Survivors,
+    axes: Mapping[str, Axis],
+    places: tuple[Place, ...],
+    assumptions: Assumptions,
+    seen: Sequence[SeenFeature],
+    *,
+    flat: bool,
+    cells: int | None,
+    draws: int | None,
+    seed: int,
+    force: str | None,
+    progress: Callable[[str, float], None] | None,
+) -> Joint:
+    """Draw histories, weigh them and sum them up for the bench set; see `identify` for the arguments."""
+    runs, views = build_runs(family, history, axes)
+    own_axes = {view.history.line: view.axis for view in views}
+    sets = gather_sets(family, survivors, bench_set, own_axes, places, take_survivors=not flat)
+    tables = make_tables(family.features, assumptions)
+    groups = qualifying_groups(family.features) if assumptions.married > 0.0 else ()
+    flat_sets = None
+    if flat and len(survivors):
+        line = np.where(survivors.position >= 0, survivors.line, -1)
+        flat_sets = flat_items(survivors, tables, line, survivors.position)
+    register = Register(runs, views, family.features, sets, tables, groups, assumptions, flat_sets)
+    count = draws or _draws_for(len(sets))
+    tell = progress or no_progress
+    drawing = Drawing(register, seed, cells or MOST_CELLS, tell)
+    weighed = drawing.weighed(count)
+    method = Method("weighted", count, weighed.effective, seed, max(len(e.edges) - 1 for e in weighed.evidence))
+    tell("Summing up", 0.95)
+    findings = find(register, weighed, seen, places, assumptions, np.random.default_rng([seed, 5]))
+    return Joint(register, weighed, findings, method, survivors)
+
+
+def _draws_for(sets: int) -> int:
+    if sets <= SMALL_REGISTER:
+        return MANY_DRAWS
+    return SOME_DRAWS if sets <= MIDDLING_REGISTER else FEW_DRAWS

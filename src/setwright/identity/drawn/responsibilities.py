@@ -1,0 +1,355 @@
+"""Every set's own unknowns, shared out by what is known so far: its place, its condition, what came from elsewhere.
+
+The likelihood of one feature of a set, as a function of that feature's history alone, needs the rest of the set
+only through the chances of its condition, its place and a marriage, and those are computed from all its other
+features (this one left out), taking each feature's state at each place by its own chances. Only proposals rest on
+this: what is drawn from them is weighted by the true likelihood.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.identity.chain import log_sum
+from setwright.identity.drawn.events import LineEvents
+from setwright.identity.drawn.runs import LineView
+from setwright.identity.drawn.sets import Group, Sets, Tables
+from setwright.identity.model import LOOKS_SERVICED, Survivors
+
+PATTERNS_AT_ONCE = 128
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """The cells of one line: edges (C + 1,) of its run, and states : per feature (C, k) chance of each state there."""
+
+    edges: np.ndarray
+    states: tuple[np.ndarray, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KnownItems:
+    """Sets, or parts of them, whose place is known.
+
+    line, position : (n,) where they stand. like : per feature (n, k) likelihood of what was seen, by its state at
+    that place, everything else shared out; ones where nothing was seen.
+    """
+
+    line: np.ndarray
+    position: np.ndarray
+    like: Sequence[np.ndarray]
+
+    def joined(self, other: KnownItems) -> KnownItems:
+        """These and others."""
+        return KnownItems(
+            np.append(self.line, other.line), np.append(self.position, other.position), _Joined(self.like, other.like)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Joined(Sequence[np.ndarray]):
+    """Two sequences of columns, end to end; put together only when asked for, as registers may be long."""
+
+    first: Sequence[np.ndarray]
+    second: Sequence[np.ndarray]
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+    def __getitem__(self, number: int) -> np.ndarray:  # type: ignore[override]
+        return np.concatenate([self.first[number], self.second[number]])
+
+
+@dataclass(frozen=True, slots=True)
+class CodedColumns(Sequence[np.ndarray]):
+    """Likelihood columns looked up from codes when asked for. tables : per feature (codes + 2, k), ones for the
+    negative codes at the end. codes : per feature (n,), None where the register never mentions it."""
+
+    length: int
+    tables: tuple[np.ndarray, ...]
+    codes: tuple[np.ndarray | None, ...]
+
+    def __len__(self) -> int:
+        return len(self.tables)
+
+    def __getitem__(self, number: int) -> np.ndarray:  # type: ignore[override]
+        codes = self.codes[number]
+        if codes is None:
+            return np.ones((self.length, self.tables[number].shape[1]))
+        columns: np.ndarray = self.tables[number][codes]
+        return columns
+
+
+def flat_items(survivors: Survivors, tables: Tables, line: np.ndarray, position: np.ndarray) -> KnownItems:
+    """Survivors of known place that count item by item at their marginal rates; line -1 for those left out."""
+    rows = np.flatnonzero(line >= 0)
+    marginal = marginal_tables(tables)
+    codes = tuple(
+        None if (seen := survivors.seen.get(feature.id)) is None else seen[rows] for feature in tables.features
+    )
+    return KnownItems(line[rows], position[rows], CodedColumns(len(rows), marginal, codes))
+
+
+def nobody(tables: Tables) -> KnownItems:
+    """No sets at all."""
+    nothing = np.empty(0, dtype=np.int64)
+    return KnownItems(nothing, nothing, [np.ones((0, seen.shape[2])) for seen in tables.seen])
+
+
+def marginal_tables(tables: Tables) -> tuple[np.ndarray, ...]:
+    """Per feature (codes + 2, k) likelihood at the marginal rate of alteration; ones for the negative codes."""
+    prior = np.exp(tables.log_condition)
+    return tuple(padded(np.einsum("c,ock->ok", prior, seen)) for seen in tables.seen)
+
+
+def padded(table: np.ndarray) -> np.ndarray:
+    """A table by code with ones added for the negative codes, NOT_SEEN and LOOKS_SERVICED."""
+    return np.concatenate([table, np.ones((2, *table.shape[1:]))])
+
+
+@dataclass(frozen=True, slots=True)
+class SoftItem:
+    """A set that may stand in several places.
+
+    at : by feature seen and line (3, C) chance of condition and cell with that feature left out.
+    elsewhere : by feature, likelihood of what was seen of it times the chance that its group came from elsewhere.
+    seen : by feature (3, states) likelihood of what was seen. place : by line (3, C) chance with every feature counted.
+    """
+
+    row: int
+    seen: dict[int, np.ndarray]
+    at: dict[int, dict[int, np.ndarray]]
+    elsewhere: dict[int, float]
+    place: dict[int, np.ndarray]
+
+
+def states_at(events: LineEvents, positions: np.ndarray, smoothing: float = 0.5) -> tuple[np.ndarray, ...]:
+    """Per feature (n, k) chance of each state at the positions, over the drawn histories."""
+    count = len(events.position)
+    sizes = {int(f): len(after) for f, after in zip(events.feature, events.after, strict=True)}
+    sizes |= {number: shares.shape[1] for number, _, shares in events.mixed}
+    chances = []
+    for number, base in enumerate(events.base):
+        size = len(base) if base is not None else sizes[number]
+        chance = np.zeros((len(positions), size))
+        if base is not None:
+            chance += base
+        chances.append(chance)
+    for e, number in enumerate(events.feature):
+        before = events.before[e]
+        behind = np.searchsorted(np.sort(events.position[:, e]), positions, side="right") / count
+        chances[number] += behind[:, None] * (events.after[e] - (0.0 if before is None else before))
+    for number, _, shares in events.mixed:
+        chances[number] += shares.sum(axis=0) / count
+    changing = set(sizes)
+    return tuple(
+        (np.maximum(c, 0.0) * count + smoothing / c.shape[1]) / (count + smoothing) if number in changing else c
+        for number, c in enumerate(chances)
+    )
+
+
+class Sharing:
+    """Responsibilities of all sets under one estimate of the histories."""
+
+    def __init__(
+        self,
+        views: Sequence[LineView],
+        sets: Sets,
+        tables: Tables,
+        groups: tuple[Group, ...],
+        married: float,
+    ) -> None:
+        self.views, self.sets, self.tables, self.groups = views, sets, tables, groups
+        self.married = married if groups else 0.0
+        self.group_of = {f: number for number, group in enumerate(groups) for f in group.features}
+        self.known = np.flatnonzero(sets.line >= 0)
+        self.unknown = [row for row in range(len(sets)) if sets.line[row] < 0]
+
+    def at_marginal_rates(self) -> KnownItems:
+        """Known sets with every item at its marginal rate: conditions and marriages not looked into."""
+        codes = self.sets.codes[self.known]
+        return self._items([table[codes[:, number]] for number, table in enumerate(marginal_tables(self.tables))])
+
+    def share_known(self, events: Sequence[LineEvents], cells: Sequence[Cells]) -> KnownItems:
+        """Known sets with condition and marriage shared out, each feature left out in turn."""
+        rows = self.known
+        codes = self.sets.codes[rows]
+        by_feature = np.zeros((len(rows), codes.shape[1], len(self.tables.log_condition)))
+        for view in self.views:
+            here = np.flatnonzero(self.sets.line[rows] == view.number)
+            if len(here):
+                chances = states_at(events[view.number], self.sets.position[rows[here]])
+                for number, chance in enumerate(chances):
+                    by_feature[here, number] = self._log_seen(number, codes[here, number], chance)
+        elsewhere = self._elsewhere(codes, cells)
+        weights = _left_out(by_feature, elsewhere, self.tables.log_condition, self.groups, self.married)
+        like = []
+        for number, seen in enumerate(self.tables.seen):
+            own, away = weights.own[:, number], weights.away[:, number]  # (n, 3) each
+            table = padded(seen)[codes[:, number]]
+            likelihood = np.einsum("nc,nck->nk", own, table)
+            if number in self.group_of:
+                mean = elsewhere.mean_of(number, codes)
+                likelihood += (away * mean).sum(axis=1, keepdims=True)
+            likelihood[codes[:, number] < 0] = 1.0
+            like.append(likelihood)
+        return self._items(like)
+
+    def _items(self, like: list[np.ndarray]) -> KnownItems:
+        return KnownItems(self.sets.line[self.known], self.sets.position[self.known], tuple(like))
+
+    def share_unknown(self, row: int, cells: Sequence[Cells]) -> SoftItem:
+        """One set of several possible places, shared out over them."""
+        codes = self.sets.codes[row]
+        places = self.sets.places_of(row)
+        lines = [view for view in self.views if view.number in places]
+        counts = [len(cells[view.number].edges) - 1 for view in lines]
+        split = np.cumsum(counts)[:-1]
+        log_place = np.concatenate([self._log_place(view, cells[view.number], places[view.number]) for view in lines])
+        seen = np.flatnonzero((codes >= 0) | (codes == LOOKS_SERVICED))
+        by_feature = np.zeros((len(seen), 3, len(log_place)))
+        for i, number in enumerate(seen):
+            chance = np.concatenate([cells[view.number].states[number] for view in lines])
+            by_feature[i] = self._log_seen(number, np.full(len(chance), codes[number]), chance).T
+        elsewhere = self._elsewhere(codes[None], cells)
+        joint = by_feature.sum(axis=0) + self.tables.log_condition[:, None] + log_place
+        parts = {-1: joint + np.log1p(-self.married)}
+        for g, group in enumerate(self.groups if self.married else ()):
+            own = np.isin(seen, group.features)
+            if own.any():
+                away = elsewhere.log[g][0][:, None]
+                parts[g] = joint - by_feature[own].sum(axis=0) + away + np.log(self.married / len(self.groups))
+        at: dict[int, dict[int, np.ndarray]] = {}
+        away_of: dict[int, float] = {}
+        for i, number in enumerate(seen):
+            if codes[number] < 0:
+                continue
+            home = self.group_of.get(int(number), -2)
+            own = [part - by_feature[i] for g, part in parts.items() if g != home]
+            weights = np.exp(own - np.max([part.max() for part in own]))
+            other = 0.0
+            if home in parts:
+                without = elsewhere.without(int(number), codes[None])[0]
+                part = parts[home] - elsewhere.log[home][0][:, None] + without[:, None]
+                mean = np.exp(elsewhere.log[home][0] - without)
+                other = float((np.exp(part - np.max([p.max() for p in own])).sum(axis=1) * mean).sum())
+            chance = weights.sum(axis=0)
+            total = chance.sum() + (other if home in parts else 0.0)
+            parted = np.split(chance / total, split, axis=1)
+            at[int(number)] = {view.number: part for view, part in zip(lines, parted, strict=True)}
+            away_of[int(number)] = other / total
+        whole = np.logaddexp.reduce(list(parts.values()))
+        whole = np.exp(whole - whole.max())
+        place = np.split(whole / whole.sum(), split, axis=1)
+        table = {number: self.tables.seen[number][codes[number]] for number in at}
+        return SoftItem(row, table, at, away_of, {view.number: part for view, part in zip(lines, place, strict=True)})
+
+    def _log_place(self, view: LineView, cells: Cells, ranges: tuple[tuple[int, int], ...]) -> np.ndarray:
+        upto = np.zeros(len(cells.edges))
+        for low, high in ranges:
+            upto += np.clip(cells.edges + 1 - low, 0, high - low + 1)
+        with np.errstate(divide="ignore"):
+            logs: np.ndarray = np.log(np.diff(upto) / (len(self.views) * view.axis.set_count))
+        return logs
+
+    def _log_seen(self, number: int, codes: np.ndarray, chance: np.ndarray) -> np.ndarray:
+        """(n, 3) log-likelihood of a feature by condition, its state being so likely; the alteration where serviced."""
+        table = padded(self.tables.seen[number])[codes]
+        logs: np.ndarray = np.log(np.einsum("nck,nk->nc", table, chance))
+        logs[codes == LOOKS_SERVICED] = self.tables.log_rates[number]
+        logs[(codes < 0) & (codes != LOOKS_SERVICED)] = 0.0
+        return logs
+
+    def _elsewhere(self, codes: np.ndarray, cells: Sequence[Cells]) -> _Elsewhere:
+        """Groups at an unknown place of any line, for every pattern of what was seen of them."""
+        found = _Elsewhere(self.groups if self.married else ())
+        if not self.married:
+            return found
+        weights = [self._log_place(view, cells[view.number], view.axis.stretches) for view in self.views]
+        log_place = np.concatenate(weights)
+        for group in self.groups:
+            patterns, index = np.unique(codes[:, list(group.features)], axis=0, return_inverse=True)
+            log, without = [], []
+            chances = [np.concatenate([cells[view.number].states[f] for view in self.views]) for f in group.features]
+            for low in range(0, len(patterns), PATTERNS_AT_ONCE):
+                some = patterns[low : low + PATTERNS_AT_ONCE]
+                by_feature = np.stack(
+                    [self._log_seen_everywhere(f, some[:, i], chances[i]) for i, f in enumerate(group.features)], axis=1
+                )  # (patterns, features, 3, cells)
+                whole = by_feature.sum(axis=1) + log_place
+                log.append(log_sum(whole, axis=2))
+                without.append(log_sum(whole[:, None] - by_feature, axis=3))
+            found.log.append(np.concatenate(log)[index.ravel()])
+            found.left_out.append(np.concatenate(without)[index.ravel()])
+        return found
+
+    def _log_seen_everywhere(self, number: int, codes: np.ndarray, chance: np.ndarray) -> np.ndarray:
+        """(codes, 3, cells)"""
+        table = padded(self.tables.seen[number])[codes]
+        logs: np.ndarray = np.log(np.einsum("nck,sk->ncs", table, chance))
+        logs[codes == LOOKS_SERVICED] = self.tables.log_rates[number][:, None]
+        logs[(codes < 0) & (codes != LOOKS_SERVICED)] = 0.0
+        return logs
+
+
+class _Elsewhere:
+    """log : per group (n, 3) log-likelihood at an unknown place. left_out : per group (n, features of it, 3)."""
+
+    def __init__(self, groups: tuple[Group, ...]) -> None:
+        self.groups = groups
+        self.log: list[np.ndarray] = []
+        self.left_out: list[np.ndarray] = []
+
+    def without(self, number: int, codes: np.ndarray) -> np.ndarray:
+        """(n, 3) log-likelihood of the feature's group, the feature left out."""
+        for g, group in enumerate(self.groups):
+            if number in group.features:
+                left_out: np.ndarray = self.left_out[g][:, group.features.index(number)]
+                return left_out
+        return np.zeros((len(codes), 3))
+
+    def mean_of(self, number: int, codes: np.ndarray) -> np.ndarray:
+        """(n, 3) likelihood of a feature elsewhere, given the rest of its group."""
+        for g, group in enumerate(self.groups):
+            if number in group.features:
+                mean: np.ndarray = np.exp(self.log[g] - self.without(number, codes))
+                return mean
+        return np.ones((len(codes), 3))
+
+
+@dataclass(frozen=True, slots=True)
+class _LeftOut:
+    """(n, features, 3) chances of each condition and of the feature being at its own place, or away with its group,
+    the feature itself left out; together they sum to one."""
+
+    own: np.ndarray
+    away: np.ndarray
+
+
+def _left_out(
+    by_feature: np.ndarray,
+    elsewhere: _Elsewhere,
+    log_condition: np.ndarray,
+    groups: tuple[Group, ...],
+    married: float,
+) -> _LeftOut:
+    together = by_feature.sum(axis=1) + log_condition + np.log1p(-married)  # (n, 3)
+    own = [together[:, None, :] - by_feature]
+    away = np.full_like(by_feature, -np.inf)
+    if married:
+        each = np.log(married / len(groups)) - np.log1p(-married)
+        for g, group in enumerate(groups):
+            members = list(group.features)
+            rest = together - by_feature[:, members].sum(axis=1) + each
+            part = (rest + elsewhere.log[g])[:, None, :] - by_feature
+            part[:, members] = -np.inf
+            own.append(part)
+            away[:, members] = rest[:, None, :] + elsewhere.left_out[g]
+    log_own = log_sum(np.stack(own), axis=0)
+    top = np.maximum(log_own.max(axis=2), away.max(axis=2))[:, :, None]
+    own_weight, away_weight = np.exp(log_own - top), np.exp(away - top)
+    total = (own_weight + away_weight).sum(axis=2, keepdims=True)
+    return _LeftOut(own_weight / total, away_weight / total)
