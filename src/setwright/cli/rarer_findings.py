@@ -7,7 +7,7 @@ from setwright.cli.paper import Paper
 from setwright.files.problems import line_words
 from setwright.identity import Answer, Family
 from setwright.identity.answer import Sister
-from setwright.identity.findings import WORTH_NAMING, apart_phrase, other_patterns, pattern_phrase, rate_phrase
+from setwright.identity.phrases import WORTH_NAMING, apart_phrase, other_patterns, pattern_phrase, rate_phrase
 
 MOST_SISTERS = 3
 MOST_QUESTIONS = 3

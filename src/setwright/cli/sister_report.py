@@ -8,7 +8,7 @@ from setwright.cli.answering import Case
 from setwright.cli.paper import Paper
 from setwright.cli.rarer_findings import differences_table, sister_table
 from setwright.identity.answer import Sister
-from setwright.identity.findings import apart_phrase
+from setwright.identity.phrases import apart_phrase
 
 MOST_LISTED = 20
 
