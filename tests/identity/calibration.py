@@ -6,10 +6,11 @@ their errors are not independent, and every standard error here counts productio
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 from multiprocessing import get_context
+from typing import TypeVar
 
 import numpy as np
 
@@ -20,8 +21,8 @@ from setwright.identity.simulate import (
     bench_set_of,
     draw_production,
     draw_sets,
-    factory_states,
     survivors_of,
+    true_entry,
 )
 
 SURVIVORS = 40
@@ -109,21 +110,30 @@ def run_production(plan: Plan, seed: int) -> Outcome:
     survivors = survivors_of(known)
     held_out = draw_sets(production, plan.sets, rng, not_seen=NOT_SEEN_SHARE)
     answers = [
-        identify(production.family, bench_set_of(held_out, row, with_serial=plan.with_serial), survivors)
+        identify(production.family, bench_set_of(held_out, row, with_serial=plan.with_serial), survivors, exact=True)
         for row in range(plan.sets)
     ]
-    return _outcome(held_out, answers)
+    return outcome_of(held_out, answers)
 
 
 def run(plan: Plan, productions: range, workers: int = 1) -> list[Outcome]:
-    """`run_production` for every number, in order; over processes of their own where there are several workers."""
+    """`run_production` for every number, in order."""
+    return for_each(partial(run_production, plan), productions, workers)
+
+
+T = TypeVar("T")
+
+
+def for_each(do: Callable[[int], T], productions: range, workers: int = 1) -> list[T]:
+    """What comes of every production, in order; over processes of their own where there are several workers."""
     if workers == 1:
-        return [run_production(plan, seed) for seed in productions]
+        return [do(seed) for seed in productions]
     with get_context("spawn").Pool(workers) as pool:
-        return pool.map(partial(run_production, plan), productions, chunksize=2)
+        return pool.map(do, productions, chunksize=2)
 
 
-def _outcome(held_out: DrawnSets, answers: Sequence[Answer]) -> Outcome:
+def outcome_of(held_out: DrawnSets, answers: Sequence[Answer]) -> Outcome:
+    """The answers about sets held out of one production of a family with the one line "main"."""
     production = held_out.production
     changes = production.line_history("main").changes
     cut_ins = np.array([production.cut_ins[change.id] for change in changes])
@@ -135,7 +145,7 @@ def _outcome(held_out: DrawnSets, answers: Sequence[Answer]) -> Outcome:
         covered.append([c.cut_in.low <= t <= c.cut_in.high for c, t in zip(mine, cut_ins, strict=True)])
         applied.append([change.applied_probability for change in mine])
         entries = {entry.version or entry.between: entry.probability for entry in answer.verdict}
-        truth = _true_entry(held_out, row)
+        truth = true_entry(production, "main", int(held_out.position[row]))
         keys = sorted(entries, key=str)
         stated.append([entries[key] for key in keys])
         true.append([key == truth for key in keys])
@@ -152,19 +162,6 @@ def _outcome(held_out: DrawnSets, answers: Sequence[Answer]) -> Outcome:
         had=had,
         plain=_taken_as_seen(held_out),
     )
-
-
-def _true_entry(held_out: DrawnSets, row: int) -> str | tuple[str, str]:
-    """The version that a set's factory states are those of, else the two that it stands between."""
-    production = held_out.production
-    built = factory_states(production, "main", int(held_out.position[row]))
-    stages = production.line_history("main").stages
-    for stage in stages:
-        if all(built[feature] == state for feature, state in stage.states.items()):
-            return stage.version
-    made = [held_out.position[row] >= production.cut_ins[c.id] for c in production.line_history("main").changes]
-    block = max(c.block for c, m in zip(production.line_history("main").changes, made, strict=True) if m)
-    return stages[block].version, stages[block + 1].version
 
 
 def _taken_as_seen(held_out: DrawnSets) -> np.ndarray:
