@@ -34,8 +34,8 @@ def moved(seed, with_serial):
     survivors = survivors_of(draw_sets(production, int(rng.choice([0, 5, 40])), rng, not_seen=0.3))
     held_out = draw_sets(production, 1, rng, not_seen=float(rng.choice([0.1, 0.5, 0.8])))
     bench = bench_set_of(held_out, 0, with_serial=with_serial)
-    usual = identify(production.family, bench, survivors)
-    double = identify(production.family, bench, survivors, cells=2 * usual.method.cells)
+    usual = identify(production.family, bench, survivors, exact=True)
+    double = identify(production.family, bench, survivors, exact=True, cells=2 * usual.method.cells)
     first, second = probabilities(usual), probabilities(double)
     return max(abs(first[key] - second[key]) for key in first)
 
@@ -107,8 +107,8 @@ def moved_in_an_uneven_case(seed):
         before = min(production.cut_ins["main:f0:1"] + int(rng.integers(500)), made.last_serial)
         made = replace(made, cut_in_bounds=(CutInBound("f0", "old", "new", before=before),))
     bench = with_what_is_legible(bench_set_of(held_out, 0, with_line=bool(rng.random() < 0.5)), rng)
-    usual = identify(made, bench, survivors)
-    double = identify(made, bench, survivors, cells=2 * usual.method.cells)
+    usual = identify(made, bench, survivors, exact=True)
+    double = identify(made, bench, survivors, exact=True, cells=2 * usual.method.cells)
     first, second = probabilities(usual), probabilities(double)
     return max(abs(first[key] - second[key]) for key in first)
 

@@ -72,7 +72,7 @@ class Case:
         survivors = Survivors(tuple(f"s{i}" for i in range(total)), np.zeros(total, dtype=np.int64), position, seen)
         observations = tuple(Observation(f"f{i}", state) for i, state in self.seen.items())
         serial = None if self.serial is None else str(self.serial)
-        return identify(family, BenchSet("bench", "family", serial, observations=observations), survivors)
+        return identify(family, BenchSet("bench", "family", serial, observations=observations), survivors, exact=True)
 
 
 @dataclass

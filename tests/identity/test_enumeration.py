@@ -176,7 +176,7 @@ def test_uneven_lines_equal_enumeration(seed):
     serial, inside, fits = UNEVEN_SERIALS[seed % len(UNEVEN_SERIALS)]
     places = {line.id: [p for p in line.stand if fits(line, p)] for line in lines if line.id in inside}
     bench = BenchSet("bench", "family", serial, observations=observations_of(sights, serviced))
-    answer = identify(family, bench, survivors_of(family, lines))
+    answer = identify(family, bench, survivors_of(family, lines), exact=True)
     worlds = by_hand.worlds(features, lines, sights, places, serviced)
 
     check_verdict_and_condition(answer, worlds)
@@ -233,7 +233,7 @@ def test_everything_equals_enumeration(maker, seed):
     serviced = tuple(f.id for f in features if f.id not in sights and rng.random() < 0.3)
     serial, places = random_place(rng, lines)
     bench = BenchSet("bench", "family", serial, open_to="outside", observations=observations_of(sights, serviced))
-    answer = identify(family, bench, survivors_of(family, lines))
+    answer = identify(family, bench, survivors_of(family, lines), exact=True)
     worlds = by_hand.worlds(features, lines, sights, places, serviced)
 
     check_verdict_and_condition(answer, worlds)
@@ -360,7 +360,7 @@ def test_serial_blocks_place_sets_on_the_line():
     sights = {"a": ("a1", "certain")}
     for serial, places in (("M 103", {"main": [3]}), ("X?", {"export": range(1, 5)}), ("M10?", {"main": range(1, 5)})):
         bench = BenchSet("bench", "family", serial, observations=observations_of(sights))
-        answer = identify(family, bench, survivors_of(family, lines))
+        answer = identify(family, bench, survivors_of(family, lines), exact=True)
         worlds = by_hand.worlds(features, lines, sights, places)
         check_verdict_and_condition(answer, worlds)
         check_changes(answer, worlds, family)

@@ -28,7 +28,7 @@ def test_each_gap_between_versions_is_a_block_of_changes():
     (line,) = history.lines
     assert [[c.id for c in block] for block in line.blocks] == [["main:a:1", "main:b:1"], ["main:b:2"]]
     assert line.version_gaps == (1, 2)
-    assert history.warnings == ()
+    assert not history.needs_drawing
 
 
 def test_versions_without_a_change_between_them_share_an_entry():
@@ -65,35 +65,58 @@ def test_silence_where_nothing_changed_says_nothing():
         {"a": "a0", "b": "b0", "c": "c1"},
         {"a": "a1", "b": "b0", "c": "c1"},
     ]
-    assert history.warnings == ()
+    assert line.silent == ()
 
 
-def test_a_change_across_silence_is_left_out_and_named():
+def test_a_change_across_silence_may_belong_to_any_block_it_spans():
     history = read_history(
         family(
-            [feature("a"), feature("b")], [version("one", a="a0", b="b0"), version("two", b="b1"), version("x", a="a1")]
+            [feature("a"), feature("b"), feature("c")],
+            [version("one", a="a0", b="b0", c="c0"), version("two", b="b1"), version("x", a="a1", c="c1")],
         )
     )
-    assert [f.id for f in history.features] == ["b"]
-    assert "Left out: A." in history.warnings[0]
+    (line,) = history.lines
+    assert [[c.id for c in block] for block in line.blocks] == [["main:b:1"]]
+    assert line.stages[0].label == "One"
+    assert line.stages[1].label == "Two / X"
+    assert history.needs_drawing is False
 
 
-def test_a_free_feature_is_left_out_and_named():
+def test_a_change_across_two_steps_spans_both():
+    history = read_history(
+        family(
+            [feature("a"), feature("b", "b0", "b1", "b2")],
+            [version("one", a="a0", b="b0"), version("two", b="b1"), version("three", a="a1", b="b2")],
+        )
+    )
+    (line,) = history.lines
+    (spanning,) = line.silent
+    assert (spanning.id, spanning.spans) == ("main:a:1", (0, 1))
+    assert "a" not in line.stages[1].states
+    assert line.stages[2].states == {"a": "a1", "b": "b2"}
+    assert history.needs_drawing
+
+
+def test_where_nothing_else_changed_silence_means_as_before():
+    history = read_history(family([feature("a")], [version("one", a="a0"), version("two"), version("three", a="a1")]))
+    (line,) = history.lines
+    assert [stage.label for stage in line.stages] == ["One / Two", "Three"]
+    assert [c.id for c in line.changes] == ["main:a:1"]
+    assert line.silent == ()
+
+
+def test_a_feature_no_version_mentions_is_free():
     history = read_history(family([feature("a"), feature("b")], [version("one", a="a0"), version("two", a="a1")]))
-    assert [f.id for f in history.features] == ["a"]
-    assert "Left out: B." in history.warnings[0]
+    assert history.free == ("b",)
+    assert history.lines[0].undocumented == ("b",)
+    assert not history.needs_drawing
 
 
-def test_what_is_not_used_yet_is_named():
-    history = read_history(
-        family(
-            [feature("a", overlap=50)],
-            [version("one", a="a0"), version("two", a="a1"), version("x1", "export", a="a0")],
-            lines=(Line("main"), Line("export", shares_cutins_with="main")),
-        )
-    )
-    assert any("overlap of A" in w for w in history.warnings)
-    assert any("export" in w and "sharing its cut-ins" in w for w in history.warnings)
+def test_old_stock_and_shared_cut_ins_need_drawing():
+    plain = [version("one", a="a0"), version("two", a="a1"), version("x1", "export", a="a0")]
+    assert read_history(family([feature("a", overlap=50)], plain[:2])).needs_drawing
+    lines = (Line("main"), Line("export", shares_cutins_with="main"))
+    assert read_history(family([feature("a")], plain, lines=lines)).needs_drawing
 
 
 def test_a_line_lacks_what_other_lines_have():
@@ -147,15 +170,4 @@ def test_a_line_that_no_document_describes_still_lacks_what_it_lacks():
     assert export.blocks == ()
     assert export.stages[0].states == {"b": "absent", "v": "absent"}
     assert export.undocumented == ("a",)
-    assert history.warnings == (
-        "The documents of line export say nothing about A; every state is taken as equally likely there.",
-    )
-
-
-def test_what_is_left_out_is_not_named_again_for_its_overlap():
-    silent = family(
-        [feature("a", overlap=20), feature("b")],
-        [version("one", a="a0", b="b0"), version("two", b="b1"), version("three", a="a1", b="b1")],
-    )
-    (warning,) = read_history(silent).warnings
-    assert warning.startswith("Left out: A.")
+    assert not history.free  # other lines say something of it

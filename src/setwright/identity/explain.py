@@ -174,7 +174,7 @@ def _next_sentences(
         left = [feature for feature in family.features if feature.id not in latest]
         if any(feature.access == "lead lifted" for feature in left):
             return ["Nothing is left to look at without lifting a lead."]
-        return ["Nothing that the documents speak of is left to look at." if left else "Nothing is left to look at."]
+        return ["Nothing is left to look at."]
     if not batches:
         return ["Nothing that is left to look at would tell more."]
     quickest = max(batches, key=lambda batch: batch.bits_per_minute)
