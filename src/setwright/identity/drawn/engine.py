@@ -117,21 +117,22 @@ class Drawing:
     def _first_evidence(self) -> tuple[tuple[RunEvidence, ...], list[LineEvents]]:
         """From the sets of known place alone, every item at its marginal rate."""
         known = self._with_flat(self.sharing.at_marginal_rates())
-        evidence = tuple(self._gathered(g, known, [], None) for g in self.gatherings)
+        evidence = tuple(self.gathered(g, known) for g in self.gatherings)
         return evidence, self._events(self._proposal(evidence).draw(PROBES, self.rng).draws)
 
     def _with_flat(self, known: KnownItems) -> KnownItems:
         flat = self.register.flat
         return known if flat is None else flat.joined(known)
 
-    def _gathered(
+    def gathered(
         self,
         gathering: RunGathering,
         known: KnownItems,
-        soft: Sequence[SoftItem],
-        cells: Sequence[Cells] | None,
+        soft: Sequence[SoftItem] = (),
+        cells: Sequence[Cells] | None = None,
         edges: np.ndarray | None = None,
     ) -> RunEvidence:
+        """What sets of known place, and sets shared out over cells, say of one run."""
         steps = gathering.steps(known)
         if edges is None:
             edges = gathering.edges(steps, self.most_cells, np.empty(0, dtype=np.int64))
@@ -148,7 +149,7 @@ class Drawing:
         bench = next((item for item in items if item.row == self.register.bench), None)
         soft = [item for item in items if item.row != self.register.bench]
         gathered = tuple(
-            self._gathered(g, known, soft, cells, edge) for g, edge in zip(self.gatherings, edges, strict=True)
+            self.gathered(g, known, soft, cells, edge) for g, edge in zip(self.gatherings, edges, strict=True)
         )
         return gathered, bench
 

@@ -12,6 +12,7 @@ from setwright.identity.answer import Answer, Method
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.drawn.answering import DrawnFindings, find
 from setwright.identity.drawn.engine import MOST_CELLS, Drawing, Register, Weighed, no_progress
+from setwright.identity.drawn.gibbs import sample
 from setwright.identity.drawn.responsibilities import flat_items
 from setwright.identity.drawn.runs import build_runs
 from setwright.identity.drawn.sets import Group, gather_sets, make_tables, qualifying_groups
@@ -84,7 +85,12 @@ def draw_joint(
     tell = progress or no_progress
     drawing = Drawing(register, seed, cells or MOST_CELLS, tell)
     weighed = drawing.weighed(count)
-    method = Method("weighted", count, weighed.effective, seed, max(len(e.edges) - 1 for e in weighed.evidence))
+    widest = max(len(e.edges) - 1 for e in weighed.evidence)
+    method = Method("weighted", count, weighed.effective, seed, widest)
+    if force == "sampled" or (force is None and weighed.effective < LEAST_EFFECTIVE * count):
+        sampled = sample(drawing, weighed)
+        weighed = sampled.weighed
+        method = Method("sampled", weighed.draws.count, sampled.effective, seed, widest, sampled.r_hat)
     tell("Summing up", 0.95)
     findings = find(register, weighed, seen, places, assumptions, np.random.default_rng([seed, 5]))
     return Joint(register, weighed, findings, method, survivors)

@@ -1,0 +1,174 @@
+"""Blocked Gibbs sampling of joint histories, where independent draws would hardly count.
+
+Every chain goes on from a history drawn before, in rounds: given the cut-ins, what is unknown of every set is drawn
+(condition, place, a group from elsewhere); given all of that every set's evidence is sharp and one-dimensional, so
+the cut-ins of a run come from its exact chain in one piece. A change that may belong to several blocks keeps its
+block while the windows are drawn, then chooses anew given the windows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from setwright.identity.drawn.engine import Drawing, Weighed
+from setwright.identity.drawn.events import Draws
+from setwright.identity.drawn.marginal import Latents, Marginal, draw_latents
+from setwright.identity.drawn.proposals import Proposal
+from setwright.identity.drawn.responsibilities import KnownItems, padded
+
+CHAINS = 8
+ROUNDS = 80
+WARM_UP = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Sampled:
+    """Histories of equal weight, chain after chain, and what the chains say of their own agreement.
+
+    r_hat : largest over cut-ins, 1 where chains agree. effective : draws they are worth for the slowest cut-in.
+    """
+
+    weighed: Weighed
+    r_hat: float
+    effective: float
+
+
+def sample(drawing: Drawing, start: Weighed, chains: int = CHAINS, rounds: int = ROUNDS) -> Sampled:
+    """Sample on from weighed histories."""
+    rng = drawing.rng
+    first = rng.choice(start.draws.count, size=chains, p=start.weight)
+    states = start.draws.rows(first)
+    kept: list[Draws] = []
+    for number in range(rounds):
+        drawing.progress("Sampling on from the histories", 0.4 + 0.5 * number / rounds)
+        latents = _all_latents(drawing, states)
+        states = _join([_next(drawing, states.rows(np.array([c])), latents, c) for c in range(chains)])
+        if number >= WARM_UP:
+            kept.append(states)
+    together = _join([k.rows(np.array([c])) for c in range(chains) for k in kept])
+    r_hat, effective = _agreement(together, chains)
+    register = drawing.register
+    marginal = Marginal(
+        register.views, together, register.sets, register.tables, register.groups, register.assumptions.married
+    )
+    weighed = Weighed(together, np.zeros(together.count), marginal, start.evidence)
+    return Sampled(weighed, r_hat, effective)
+
+
+def _all_latents(drawing: Drawing, states: Draws) -> list[Latents]:
+    """What is unknown of every set, drawn in every chain."""
+    register = drawing.register
+    marginal = Marginal(
+        register.views, states, register.sets, register.tables, register.groups, register.assumptions.married
+    )
+    return [draw_latents(marginal, row, drawing.rng) for row in range(len(register.sets))]
+
+
+def _next(drawing: Drawing, state: Draws, latents: Sequence[Latents], chain: int) -> Draws:
+    """The cut-ins of one chain, drawn given all sets' latents."""
+    register = drawing.register
+    known = _sharp_items(drawing, latents, chain)
+    evidence = tuple(drawing.gathered(g, known) for g in drawing.gatherings)
+    shares = [[{int(block): 1.0} for block in state.block[number][0]] for number in range(len(register.runs))]
+    assumed = register.assumptions
+    proposal = Proposal(
+        register.runs,
+        evidence,
+        register.features,
+        assumed.free_shares,
+        assumed.one_stroke,
+        shares=shares,
+        defensive=0.0,
+    )
+    return proposal.draw(1, drawing.rng).draws
+
+
+def _sharp_items(drawing: Drawing, latents: Sequence[Latents], chain: int) -> KnownItems:
+    """Every set at its drawn place and condition; a group from elsewhere stands as a set of its own."""
+    register = drawing.register
+    flat = register.flat
+    line = np.array([one.line[chain] for one in latents])
+    position = np.array([one.position[chain] for one in latents])
+    condition = np.array([one.condition[chain] for one in latents])
+    group = np.array([one.group[chain] for one in latents])
+    gone = np.flatnonzero(group >= 0)
+    other_line = np.array([latents[row].other_line[chain] for row in gone], dtype=np.int64)
+    other_position = np.array([latents[row].other_position[chain] for row in gone], dtype=np.int64)
+    member = {f: g for g, one in enumerate(register.groups) for f in one.features}
+    like = []
+    for number, seen in enumerate(register.tables.seen):
+        codes = register.sets.codes[:, number]
+        own = padded(seen)[codes, condition]
+        away = own[gone].copy()
+        mine = np.array([member.get(number, -1) == group[row] for row in gone], dtype=bool)
+        away[~mine] = 1.0
+        own[gone[mine]] = 1.0
+        like.append(np.concatenate([own, away]))
+    items = KnownItems(np.append(line, other_line), np.append(position, other_position), like)
+    return items if flat is None else flat.joined(items)
+
+
+def _join(parts: Sequence[Draws]) -> Draws:
+    first = parts[0]
+    free = {}
+    for key in first.free:
+        columns = [
+            np.concatenate([getattr(part.free[key], name) for part in parts])
+            for name in ("pattern", "cut_in", "shares", "log_ratio", "log_like")
+        ]
+        free[key] = type(first.free[key])(*columns)
+    return Draws(
+        sum(part.count for part in parts),
+        tuple(np.concatenate([part.cut_in[run] for part in parts]) for run in range(len(first.cut_in))),
+        tuple(np.concatenate([part.block[run] for part in parts]) for run in range(len(first.block))),
+        free,
+        first.patterns,
+    )
+
+
+def _agreement(draws: Draws, chains: int) -> tuple[float, float]:
+    """Largest R-hat and smallest effective number over all cut-ins, each chain split in two.
+
+    Source: Gelman, Carlin, Stern, Dunson, Vehtari, Rubin, Bayesian Data Analysis, 3rd edition, section 11.4 and 11.5
+    (from memory).
+    """
+    columns = [column for run in draws.cut_in for column in run.T]
+    r_hats, effective = [1.0], [float(draws.count)]
+    for column in columns:
+        ranks = np.argsort(np.argsort(column, kind="stable"), kind="stable").astype(float)
+        ranks = _tied(column, ranks)
+        halves = ranks.reshape(2 * chains, -1)
+        length = halves.shape[1]
+        within = float(halves.var(axis=1, ddof=1).mean())
+        between = length * float(halves.mean(axis=1).var(ddof=1))
+        if within <= 0.0:
+            r_hats.append(1.0 if between <= 0.0 else np.inf)
+            continue
+        total = (length - 1) / length * within + between / length
+        r_hats.append(float(np.sqrt(total / within)))
+        effective.append(min(_effective(halves, total), float(draws.count)))
+    return max(r_hats), min(effective)
+
+
+def _tied(column: np.ndarray, ranks: np.ndarray) -> np.ndarray:
+    """Mean ranks, equal values sharing one."""
+    _, index, count = np.unique(column, return_inverse=True, return_counts=True)
+    mean: np.ndarray = np.bincount(index, weights=ranks)[index] / count[index]
+    return mean
+
+
+def _effective(halves: np.ndarray, total: float) -> float:
+    """Draws all halves together are worth, from their variograms up to the first negative pair of correlations."""
+    chains, length = halves.shape
+    correlation = []
+    for lag in range(1, length):
+        variogram = float(np.square(halves[:, lag:] - halves[:, :-lag]).mean())
+        correlation.append(1.0 - variogram / (2.0 * total))
+    summed, lag = 0.0, 0
+    while lag + 1 < len(correlation) and correlation[lag] + correlation[lag + 1] > 0.0:
+        summed += correlation[lag] + correlation[lag + 1]
+        lag += 2
+    return chains * length / (1.0 + 2.0 * summed)
