@@ -29,8 +29,11 @@ MOST_CELLS = 192
 PROBES = 300
 PASSES = 2
 GUESSES = 16
-ENOUGH = 0.5
-"""Share of effective draws above which guesses of the bench set's place are not improved."""
+ENOUGH = 0.3
+MOST_LOTS = 4
+"""While fewer than this share of one lot of draws is effective, better ones are drawn from what they taught."""
+
+TINY = np.finfo(float).tiny
 
 
 def no_progress(text: str, share: float) -> None:
@@ -75,6 +78,12 @@ class Weighed:
         weight: np.ndarray = np.exp(self.log_weight - np.logaddexp.reduce(self.log_weight))
         return weight
 
+    def resampled(self, count: int, rng: np.random.Generator) -> Draws:
+        """Histories of equal weight, picked by their weights."""
+        shares = (np.arange(count) + rng.random()) / count
+        picked = np.searchsorted(np.cumsum(self.weight), shares)
+        return self.draws.rows(np.minimum(picked, self.draws.count - 1))
+
     @property
     def effective(self) -> float:
         """How many independent draws of equal weight these are worth."""
@@ -106,13 +115,28 @@ class Drawing:
             evidence, bench = self._shared_evidence(evidence, events)
             if number < passes - 1:
                 events = self._events(self._proposal(evidence).draw(PROBES, self.rng).draws)
-        guesses = [] if bench is None else self._guesses(bench, evidence, _places(bench))
-        found = self._weigh(self._proposal(evidence, guesses), count, evidence)
-        if bench is not None and found.effective < ENOUGH * count:
-            guesses = self._guesses(bench, evidence, self._bench_places(found, evidence))
-            again = self._weigh(self._proposal(evidence, guesses), count, evidence)
-            found = max(found, again, key=lambda weighed: weighed.effective)
-        return found
+        lots = [self._weigh(self._proposal(evidence, self._guesses_from(bench, evidence)), count, evidence)]
+        while sum(lot.effective for lot in lots) < ENOUGH * count and len(lots) < MOST_LOTS:
+            # What was learnt from these draws makes better ones.
+            best = max(lots, key=lambda lot: lot.effective)
+            evidence, bench = self._shared_evidence(evidence, self._events(best.resampled(PROBES, self.rng)))
+            places = None if bench is None else self._bench_places(best, evidence)
+            guesses = self._guesses_from(bench, evidence, places)
+            lots.append(self._weigh(self._proposal(evidence, guesses), count, evidence))
+        return lots[0] if len(lots) == 1 else self._pooled(lots)
+
+    def _pooled(self, lots: Sequence[Weighed]) -> Weighed:
+        """Several lots as one, each counting as much as the draws it is worth."""
+        draws = Draws.joined([lot.draws for lot in lots])
+        log_weight = np.concatenate([np.log(np.maximum(lot.weight, TINY)) + np.log(lot.effective) for lot in lots])
+        return Weighed(draws, log_weight, self.marginal(draws), lots[-1].evidence)
+
+    def marginal(self, draws: Draws) -> Marginal:
+        """Likelihoods of the register's sets in drawn histories."""
+        register = self.register
+        return Marginal(
+            register.views, draws, register.sets, register.tables, register.groups, register.assumptions.married
+        )
 
     def _first_evidence(self) -> tuple[tuple[RunEvidence, ...], list[LineEvents]]:
         """From the sets of known place alone, every item at its marginal rate."""
@@ -170,6 +194,16 @@ class Drawing:
             self.register.runs, evidence, self.register.features, assumed.free_shares, assumed.one_stroke, guesses
         )
 
+    def _guesses_from(
+        self,
+        bench: SoftItem | None,
+        evidence: Sequence[RunEvidence],
+        places: dict[int, np.ndarray] | None = None,
+    ) -> list[Guess]:
+        if bench is None:
+            return []
+        return self._guesses(bench, evidence, places or {n: c.sum(axis=0) for n, c in bench.place.items()})
+
     def _guesses(self, bench: SoftItem, evidence: Sequence[RunEvidence], places: dict[int, np.ndarray]) -> list[Guess]:
         """Guesses of the bench set's place, picked evenly from the chances of its cells; `places` : line -> (C,)."""
         lines = list(places)
@@ -219,14 +253,7 @@ class Drawing:
     def _weigh(self, proposal: Proposal, count: int, evidence: tuple[RunEvidence, ...]) -> Weighed:
         proposed = proposal.draw(count, self.rng)
         register = self.register
-        marginal = Marginal(
-            register.views,
-            proposed.draws,
-            register.sets,
-            register.tables,
-            register.groups,
-            register.assumptions.married,
-        )
+        marginal = self.marginal(proposed.draws)
         log_weight = self._log_flat(proposed.draws) - proposed.log_density
         for row in range(len(register.sets)):
             if row % 64 == 0:
@@ -238,7 +265,3 @@ class Drawing:
         """(n,) log-likelihood of the survivors that count at their marginal rates; documented bounds included."""
         flat = self.register.flat or nobody(self.register.tables)
         return np.asarray(sum(g.log_likelihood(flat, draws) for g in self.gatherings))
-
-
-def _places(bench: SoftItem) -> dict[int, np.ndarray]:
-    return {line: chance.sum(axis=0) for line, chance in bench.place.items()}

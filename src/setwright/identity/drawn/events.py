@@ -8,7 +8,7 @@ an event before the first set. Between events nothing changes, and log-likelihoo
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from itertools import pairwise
 
 import numpy as np
@@ -35,6 +35,22 @@ class Draws:
     block: tuple[np.ndarray, ...]
     free: Mapping[tuple[int, str], FreeDraws]
     patterns: Mapping[tuple[int, str], tuple[FreePattern, ...]]
+
+    @staticmethod
+    def joined(parts: Sequence[Draws]) -> Draws:
+        """Several lots of histories of the same runs, one after the other."""
+        first = parts[0]
+        names = [column.name for column in fields(FreeDraws)]
+        return Draws(
+            sum(part.count for part in parts),
+            tuple(np.concatenate([part.cut_in[run] for part in parts]) for run in range(len(first.cut_in))),
+            tuple(np.concatenate([part.block[run] for part in parts]) for run in range(len(first.block))),
+            {
+                key: FreeDraws(*(np.concatenate([getattr(part.free[key], n) for part in parts]) for n in names))
+                for key in first.free
+            },
+            first.patterns,
+        )
 
     def rows(self, rows: np.ndarray) -> Draws:
         """Some of the histories, in the order asked for."""

@@ -15,13 +15,15 @@ import numpy as np
 
 from setwright.identity.drawn.engine import Drawing, Weighed
 from setwright.identity.drawn.events import Draws
-from setwright.identity.drawn.marginal import Latents, Marginal, draw_latents
+from setwright.identity.drawn.marginal import Latents, draw_latents
 from setwright.identity.drawn.proposals import Proposal
 from setwright.identity.drawn.responsibilities import KnownItems, padded
 
 CHAINS = 8
-ROUNDS = 80
-WARM_UP = 20
+ROUNDS = 60
+WARM_UP = 12
+FEWEST_CELLS, MOST_CELLS = 96, 256
+"""Every set's place ends a cell, so that given the sets the cut-ins are drawn exactly: two cells a set do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,32 +41,26 @@ class Sampled:
 def sample(drawing: Drawing, start: Weighed, chains: int = CHAINS, rounds: int = ROUNDS) -> Sampled:
     """Sample on from weighed histories."""
     rng = drawing.rng
+    drawing.most_cells = int(np.clip(2 * len(drawing.register.sets), FEWEST_CELLS, MOST_CELLS))
     first = rng.choice(start.draws.count, size=chains, p=start.weight)
     states = start.draws.rows(first)
     kept: list[Draws] = []
     for number in range(rounds):
         drawing.progress("Sampling on from the histories", 0.4 + 0.5 * number / rounds)
         latents = _all_latents(drawing, states)
-        states = _join([_next(drawing, states.rows(np.array([c])), latents, c) for c in range(chains)])
+        states = Draws.joined([_next(drawing, states.rows(np.array([c])), latents, c) for c in range(chains)])
         if number >= WARM_UP:
             kept.append(states)
-    together = _join([k.rows(np.array([c])) for c in range(chains) for k in kept])
+    together = Draws.joined([k.rows(np.array([c])) for c in range(chains) for k in kept])
     r_hat, effective = _agreement(together, chains)
-    register = drawing.register
-    marginal = Marginal(
-        register.views, together, register.sets, register.tables, register.groups, register.assumptions.married
-    )
-    weighed = Weighed(together, np.zeros(together.count), marginal, start.evidence)
+    weighed = Weighed(together, np.zeros(together.count), drawing.marginal(together), start.evidence)
     return Sampled(weighed, r_hat, effective)
 
 
 def _all_latents(drawing: Drawing, states: Draws) -> list[Latents]:
     """What is unknown of every set, drawn in every chain."""
-    register = drawing.register
-    marginal = Marginal(
-        register.views, states, register.sets, register.tables, register.groups, register.assumptions.married
-    )
-    return [draw_latents(marginal, row, drawing.rng) for row in range(len(register.sets))]
+    marginal = drawing.marginal(states)
+    return [draw_latents(marginal, row, drawing.rng) for row in range(len(drawing.register.sets))]
 
 
 def _next(drawing: Drawing, state: Draws, latents: Sequence[Latents], chain: int) -> Draws:
@@ -109,24 +105,6 @@ def _sharp_items(drawing: Drawing, latents: Sequence[Latents], chain: int) -> Kn
         like.append(np.concatenate([own, away]))
     items = KnownItems(np.append(line, other_line), np.append(position, other_position), like)
     return items if flat is None else flat.joined(items)
-
-
-def _join(parts: Sequence[Draws]) -> Draws:
-    first = parts[0]
-    free = {}
-    for key in first.free:
-        columns = [
-            np.concatenate([getattr(part.free[key], name) for part in parts])
-            for name in ("pattern", "cut_in", "shares", "log_ratio", "log_like")
-        ]
-        free[key] = type(first.free[key])(*columns)
-    return Draws(
-        sum(part.count for part in parts),
-        tuple(np.concatenate([part.cut_in[run] for part in parts]) for run in range(len(first.cut_in))),
-        tuple(np.concatenate([part.block[run] for part in parts]) for run in range(len(first.block))),
-        free,
-        first.patterns,
-    )
 
 
 def _agreement(draws: Draws, chains: int) -> tuple[float, float]:

@@ -86,7 +86,7 @@ def draw_joint(
     drawing = Drawing(register, seed, cells or MOST_CELLS, tell)
     weighed = drawing.weighed(count)
     widest = max(len(e.edges) - 1 for e in weighed.evidence)
-    method = Method("weighted", count, weighed.effective, seed, widest)
+    method = Method("weighted", weighed.draws.count, weighed.effective, seed, widest)
     if force == "sampled" or (force is None and weighed.effective < LEAST_EFFECTIVE * count):
         sampled = sample(drawing, weighed)
         weighed = sampled.weighed

@@ -21,6 +21,9 @@ from setwright.identity.model import LOOKS_SERVICED, Survivors
 
 PATTERNS_AT_ONCE = 128
 
+DOUBT = 0.05
+"""Share of an uncertain place that stays as it was beforehand: what is shared out one feature at a time is too sure."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cells:
@@ -222,6 +225,7 @@ class Sharing:
             if own.any():
                 away = elsewhere.log[g][0][:, None]
                 parts[g] = joint - by_feature[own].sum(axis=0) + away + np.log(self.married / len(self.groups))
+        beforehand = np.exp(self.tables.log_condition)[:, None] * np.exp(log_place - np.logaddexp.reduce(log_place))
         at: dict[int, dict[int, np.ndarray]] = {}
         away_of: dict[int, float] = {}
         for i, number in enumerate(seen):
@@ -238,9 +242,10 @@ class Sharing:
                 other = float((np.exp(part - np.max([p.max() for p in own])).sum(axis=1) * mean).sum())
             chance = weights.sum(axis=0)
             total = chance.sum() + (other if home in parts else 0.0)
-            parted = np.split(chance / total, split, axis=1)
+            chance = (1.0 - DOUBT) * chance / total + DOUBT * beforehand
+            parted = np.split(chance, split, axis=1)
             at[int(number)] = {view.number: part for view, part in zip(lines, parted, strict=True)}
-            away_of[int(number)] = other / total
+            away_of[int(number)] = (1.0 - DOUBT) * other / total
         whole = np.logaddexp.reduce(list(parts.values()))
         whole = np.exp(whole - whole.max())
         place = np.split(whole / whole.sum(), split, axis=1)
