@@ -30,8 +30,10 @@ PROBES = 300
 PASSES = 2
 GUESSES = 16
 ENOUGH = 0.3
-MOST_LOTS = 4
-"""While fewer than this share of one lot of draws is effective, better ones are drawn from what they taught."""
+MOST_LOTS = 2
+PILOT, MOST_PILOTS = 4, 3
+"""Where places are unknown, up to three pilot lots of a quarter of the draws teach how to draw better. Then whole lots
+are drawn, a second one if the first and the pilots are not worth this share of one."""
 
 TINY = np.finfo(float).tiny
 
@@ -115,15 +117,43 @@ class Drawing:
             evidence, bench = self._shared_evidence(evidence, events)
             if number < passes - 1:
                 events = self._events(self._proposal(evidence).draw(PROBES, self.rng).draws)
-        lots = [self._weigh(self._proposal(evidence, self._guesses_from(bench, evidence)), count, evidence)]
-        while sum(lot.effective for lot in lots) < ENOUGH * count and len(lots) < MOST_LOTS:
-            # What was learnt from these draws makes better ones.
-            best = max(lots, key=lambda lot: lot.effective)
-            evidence, bench = self._shared_evidence(evidence, self._events(best.resampled(PROBES, self.rng)))
-            places = None if bench is None else self._bench_places(best, evidence)
-            guesses = self._guesses_from(bench, evidence, places)
-            lots.append(self._weigh(self._proposal(evidence, guesses), count, evidence))
+        lots: list[Weighed] = []
+        if self.sharing.unknown:
+            lots, evidence, bench = self._pilots(count // PILOT, evidence, bench)
+        wanted = ENOUGH * count
+        while sum(lot.effective for lot in lots) < wanted and sum(lot.draws.count >= count for lot in lots) < MOST_LOTS:
+            if lots:
+                evidence, bench = self._taught(max(lots, key=lambda lot: lot.effective), evidence)
+            lots.append(self._lot(count, evidence, bench, lots))
         return lots[0] if len(lots) == 1 else self._pooled(lots)
+
+    def _pilots(
+        self, count: int, evidence: tuple[RunEvidence, ...], bench: SoftItem | None
+    ) -> tuple[list[Weighed], tuple[RunEvidence, ...], SoftItem | None]:
+        """Small lots of draws, each teaching the next, while few of them are effective."""
+        lots: list[Weighed] = []
+        for _ in range(MOST_PILOTS):
+            if lots:
+                evidence, bench = self._taught(max(lots, key=lambda lot: lot.effective), evidence)
+            lots.append(self._lot(count, evidence, bench, lots))
+            if lots[-1].effective > ENOUGH * count:
+                break
+        return lots, evidence, bench
+
+    def _taught(
+        self, lot: Weighed, evidence: tuple[RunEvidence, ...]
+    ) -> tuple[tuple[RunEvidence, ...], SoftItem | None]:
+        """The sets shared out anew by what weighed histories say."""
+        return self._shared_evidence(evidence, self._events(lot.resampled(PROBES, self.rng)))
+
+    def _lot(
+        self, count: int, evidence: tuple[RunEvidence, ...], bench: SoftItem | None, before: Sequence[Weighed]
+    ) -> Weighed:
+        """One lot of draws; lots drawn before say where the bench set may stand."""
+        places = None
+        if bench is not None and before:
+            places = self._bench_places(max(before, key=lambda lot: lot.effective), evidence)
+        return self._weigh(self._proposal(evidence, self._guesses_from(bench, evidence, places)), count, evidence)
 
     def _pooled(self, lots: Sequence[Weighed]) -> Weighed:
         """Several lots as one, each counting as much as the draws it is worth."""

@@ -12,6 +12,7 @@ from setwright.identity.drawn.bench import Cases, CaseStates, changes_made, entr
 from setwright.identity.drawn.engine import Register, Weighed
 from setwright.identity.drawn.events import CHANGES
 from setwright.identity.drawn.runs import LineView
+from setwright.identity.drawn.sets import places_before
 from setwright.identity.factors import SeenFeature
 from setwright.identity.findings import ChangePosterior
 from setwright.identity.history import Change, LineHistory
@@ -157,16 +158,25 @@ def _in_cells(
 ) -> np.ndarray:
     """(C,) chance of the set's cell given the line; the places of one case are equally likely."""
     ranges = register.sets.places_of(register.bench)[view.number]
-    upto = np.zeros((len(here), len(edges)))
-    total = np.zeros(len(here))
-    for low, high in ranges:
-        start = np.maximum(cases.first[here], low)
-        stop = np.minimum(cases.last[here], high)
-        upto += np.clip(edges[None, :] - start[:, None] + 1, 0, np.maximum(stop - start + 1, 0)[:, None])
-        total += np.maximum(stop - start + 1, 0)
-    shares = np.diff(upto, axis=1) / np.maximum(total, 1.0)[:, None]
-    cells: np.ndarray = mass @ shares
+    end = edges[-1] + 1
+    first, last = np.clip(cases.first[here], edges[0] + 1, end), np.clip(cases.last[here], edges[0], edges[-1])
+    # In units of places: a case covers those from `start` to `stop`, all alike.
+    start, stop = places_before(ranges, first), places_before(ranges, last + 1)
+    at = places_before(ranges, edges + 1)
+    density = np.divide(mass, stop - start, out=np.zeros_like(mass), where=stop > start)
+    reached = _ramps(start, density, at) - _ramps(stop, density, at)
+    cells = np.maximum(np.diff(reached), 0.0)
     return cells / cells.sum() if cells.sum() > 0.0 else np.full(len(cells), 1.0 / len(cells))
+
+
+def _ramps(start: np.ndarray, slope: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """Sums at each `at` of straight lines that rise from 0 at their start."""
+    order = np.argsort(start)
+    before = np.searchsorted(start[order], at, side="right")
+    slopes = np.append(0.0, np.cumsum(slope[order]))[before]
+    offsets = np.append(0.0, np.cumsum((slope * start)[order]))[before]
+    sums: np.ndarray = slopes * at - offsets
+    return sums
 
 
 def _documented(

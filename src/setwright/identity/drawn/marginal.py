@@ -14,7 +14,7 @@ import numpy as np
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.events import Draws, LineEvents, LineTerms, line_events, line_terms
 from setwright.identity.drawn.runs import LineView
-from setwright.identity.drawn.sets import Group, Ranges, Sets, Tables
+from setwright.identity.drawn.sets import Group, Ranges, Sets, Tables, places_before
 
 Subset = np.ndarray
 """(features,) which features take part."""
@@ -140,9 +140,8 @@ class Marginal:
         np.cumsum(step[order], axis=1, out=mass[:, 1:])
         mass += self._base(row, line, subset)[:, None, :]
         upto = np.zeros((count, len(columns) + 2))
-        for low, high in ranges:
-            upto[:, 1:-1] += np.clip(first - low, 0, high - low + 1)
-            upto[:, -1] += high - low + 1
+        upto[:, 1:-1] = places_before(ranges, first)
+        upto[:, -1] = sum(high - low + 1 for low, high in ranges)
         with np.errstate(divide="ignore"):
             log_width = np.log(np.diff(upto, axis=1) / (len(self.views) * self.views[line].axis.set_count))
         mass += log_width[:, :, None]

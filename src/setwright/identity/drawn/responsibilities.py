@@ -279,7 +279,7 @@ class Sharing:
             patterns, index = np.unique(codes[:, list(group.features)], axis=0, return_inverse=True)
             log, without = [], []
             chances = [np.concatenate([cells[view.number].states[f] for view in self.views]) for f in group.features]
-            for low in range(0, len(patterns), PATTERNS_AT_ONCE):
+            for low in range(0, max(len(patterns), 1), PATTERNS_AT_ONCE):
                 some = patterns[low : low + PATTERNS_AT_ONCE]
                 by_feature = np.stack(
                     [self._log_seen_everywhere(f, some[:, i], chances[i]) for i, f in enumerate(group.features)], axis=1

@@ -145,6 +145,16 @@ def intersect(ranges: list[tuple[int, int]] | Ranges, others: Ranges) -> list[tu
     return sorted((low, high) for low, high in both if low <= high)
 
 
+def places_before(ranges: Ranges, position: np.ndarray) -> np.ndarray:
+    """How many positions of the ranges, ascending and apart, lie before each position; as floats."""
+    low = np.array([first for first, _ in ranges])
+    high = np.array([last for _, last in ranges])
+    counted = np.append(0, np.cumsum(high - low + 1))
+    which = np.searchsorted(high, position, side="left")
+    inside = np.maximum(position - np.append(low, np.iinfo(np.int64).max)[which], 0)
+    return (counted[which] + inside).astype(float)
+
+
 def _bench_codes(features: tuple[Feature, ...], bench_set: BenchSet) -> np.ndarray:
     codes = np.full(len(features), NOT_SEEN, dtype=np.int32)
     latest = bench_set.latest
