@@ -7,6 +7,7 @@ import pytest
 from setwright.identity import BenchSet, Family, Observation, identify
 from setwright.identity.answer import ObservationAnswer, VerdictEntry
 from setwright.identity.explain import explain
+from setwright.identity.misfit import Misfit
 from setwright.identity.model import Feature, Line, Version
 
 FEATURES = (
@@ -35,7 +36,7 @@ def entry(version, between, probability, stamp, bracket, knob, states=OLD):
 
 def sentences(verdict, observations=(), latest=None, built=None, condition=UNTOUCHED, looks=(), p_value=0.5):
     return explain(
-        FAMILY, tuple(verdict), tuple(observations), latest or {}, built or {}, condition, looks, (), p_value
+        FAMILY, tuple(verdict), tuple(observations), latest or {}, built or {}, condition, looks, (), Misfit(p_value, ())
     )
 
 

@@ -217,6 +217,16 @@ class LearnedRate:
 
 
 @dataclass(frozen=True, slots=True)
+class RateEvidence:
+    """What one family's survivors say of the rates: per permanence the log-likelihood at each of `learning.RATES`, and
+    how many items it rests on."""
+
+    family: str
+    log_likelihood: Mapping[str, np.ndarray]
+    items: Mapping[str, int]
+
+
+@dataclass(frozen=True, slots=True)
 class Method:
     """How the answer was computed. `kind` is "exact", "weighted" or "sampled".
 
@@ -259,3 +269,4 @@ class Answer:
     ask: tuple[Question, ...] = ()
     misfit_drivers: tuple[MisfitDriver, ...] = ()
     misfit_suggestions: tuple[str, ...] = ()
+    rate_evidence: RateEvidence | None = None

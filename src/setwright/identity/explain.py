@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from setwright.identity.answer import Batch, Look, ObservationAnswer, VerdictEntry
+from setwright.identity.answer import Batch, GroupAnswer, Look, ObservationAnswer, VerdictEntry
 from setwright.identity.assumptions import CONDITIONS
+from setwright.identity.misfit import MISFIT_LIMIT, Misfit
 from setwright.identity.model import Family, Observation
 
 SETTLED = 0.9
 SUSPECT = 0.5
 PROBABLE = 0.6
+DOUBTFUL = 0.2
 TELLING_DECIBANS = 3.0
-MISFIT_LIMIT = 0.01
 
 
 def percent(probability: float) -> str:
@@ -39,17 +40,21 @@ def explain(
     condition: Mapping[str, float],
     looks: tuple[Look, ...],
     batches: tuple[Batch, ...],
-    misfit_p_value: float,
+    misfit: Misfit,
+    groups: tuple[GroupAnswer, ...] = (),
+    causes: tuple[str, ...] = (),
 ) -> tuple[str, ...]:
     """Sentences in reading order: what it is, why, what does not fit, what was altered, what to do next.
 
-    built : probability of each factory state, by feature.
+    built : probability of each factory state, by feature. causes : what would explain a misfit.
     """
     sentences = [_verdict_sentence(family, verdict)]
     sentences += _gap_sentences(family, verdict)
     sentences += _evidence_sentences(family, observations)
     sentences += _suspect_sentences(family, observations, latest, built)
-    sentences += _misfit_sentences(misfit_p_value)
+    sentences += _group_sentences(family, groups)
+    sentences += _misfit_sentences(family, misfit)
+    sentences += causes
     sentences += _condition_sentences(condition, bool(observations))
     sentences += _next_sentences(family, latest, looks, batches)
     return tuple(sentences)
@@ -145,15 +150,37 @@ def _factory_clause(built: Mapping[str, float], seen: str) -> str:
     return f"; the factory state was probably {state} ({percent(built[state])})"
 
 
-def _misfit_sentences(p_value: float) -> list[str]:
-    if p_value >= MISFIT_LIMIT:
+def _group_sentences(family: Family, groups: tuple[GroupAnswer, ...]) -> list[str]:
+    sentences = []
+    for group in groups:
+        if group.elsewhere_probability < DOUBTFUL:
+            continue
+        place = group.serial
+        unit = "" if place.high > 1.0 else " of the run"
+        low, high = (f"{p:.0f}" if not unit else f"{p:.2f}" for p in (place.low, place.high))
+        line = f" of the {group.line} line" if len(family.lines) > 1 else ""
+        start = "The" if group.elsewhere_probability >= SUSPECT else "It may be that the"
+        verb = "most probably came" if group.elsewhere_probability >= SUSPECT else "came"
+        sentences.append(
+            f"{start} {group.group} {verb} from another set ({percent(group.elsewhere_probability)}), one{line} "
+            f"built between {low} and {high}{unit}."
+        )
+    return sentences
+
+
+def _misfit_sentences(family: Family, misfit: Misfit) -> list[str]:
+    if misfit.p_value >= MISFIT_LIMIT:
         return []
-    share = percent(max(p_value, 1e-9))  # none of the replicates is not none at all
-    return [
+    share = percent(max(misfit.p_value, 1e-9))  # none of the replicates is not none at all
+    sentences = [
         "No documented history explains the set: of sets built as the likeliest histories say, and altered and read as "
         f"usual, {share} would look as odd. Check the readings, the serial, and whether a version is "
         "missing from the documents."
     ]
+    if misfit.drivers:
+        named = ", ".join(f"{family.feature(d.feature).label} ({d.state})" for d in misfit.drivers[:5])
+        sentences.append(f"What does not fit: {named}.")
+    return sentences
 
 
 def _condition_sentences(condition: Mapping[str, float], anything_seen: bool) -> list[str]:

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from setwright.identity.answer import Answer, FreeAnswer, GroupAnswer, Method, Prediction
+from setwright.identity.answer import Answer, FreeAnswer, GroupAnswer, Method, Prediction, RateEvidence
 from setwright.identity.assumptions import CONDITIONS, Assumptions
+from setwright.identity.causes import causes
 from setwright.identity.drawn import Joint, draw_joint
 from setwright.identity.evidence import MOST_CELLS
 from setwright.identity.explain import explain
@@ -17,8 +18,9 @@ from setwright.identity.findings import LineFindings
 from setwright.identity.grounds import warnings_of
 from setwright.identity.histories import Histories, list_histories
 from setwright.identity.history import History, read_history
+from setwright.identity.learning import learn_rates, with_learned
 from setwright.identity.looks import next_looks
-from setwright.identity.misfit import misfit_p_value
+from setwright.identity.misfit import MISFIT_LIMIT, Misfit, check_misfit
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
 from setwright.identity.places import Axis, Place, axis_with_set, locate, on_axis
 from setwright.identity.posterior import Cells, Drawing, line_posteriors
@@ -39,6 +41,9 @@ FEW_PLACES = 4
 MOST_WEIGHED = 20_000
 """Registers of more survivors than this count item by item, their conditions and lost serials not looked into."""
 
+FEW_DRAWS = 600
+"""Joint histories behind the question whether the set would fit without its serial."""
+
 Progress = Callable[[str, float], None]
 
 
@@ -52,6 +57,8 @@ def identify(
     cells: int | None = None,
     exact: bool = False,
     draws: int | None = None,
+    learned: bool = False,
+    other_families: Sequence[RateEvidence] = (),
     force: str | None = None,
     progress: Progress | None = None,
 ) -> Answer:
@@ -65,7 +72,9 @@ def identify(
     answer's warnings say so.
 
     seed : the same seed gives the same answer. cells : overrides the number of cells of an axis. draws : the number
-    of joint histories. force : "sampled" asks for that kind. progress : called now and then with what is being done
+    of joint histories. learned : rates of alteration learnt from the survivors replace the default ones, never a
+    feature's own; other_families : what other families' survivors say of them (an answer's `rate_evidence`).
+    force : "sampled" asks for that kind. progress : called now and then with what is being done
     and the share of it done; an exception it raises ends the computation.
 
     Raises ImpossibleHistory where the documents contradict each other or the set's serial fits no line, and
@@ -76,12 +85,24 @@ def identify(
     history = read_history(family)
     axes, places = _axes_and_places(family, bench_set, survivors)
     case = _Case(family, history, bench_set, survivors, axes, places, assumptions, seed)
-    flat = exact or len(survivors) > MOST_WEIGHED
-    if force is None and case.is_plain(flat):
-        found = case.summed(cells)
-    else:
-        found = case.drawn(flat, cells, draws, force, progress)
-    return case.answer(found, flat)
+    asked = _Asked(exact or len(survivors) > MOST_WEIGHED, cells, draws, force, progress, tuple(other_families))
+    answer = case.answer(asked)
+    if not (learned and answer.learned):
+        return answer
+    again = replace(case, assumptions=with_learned(assumptions, answer.learned)).answer(asked)
+    return replace(again, learned=answer.learned, rate_evidence=answer.rate_evidence)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """How the answer is to be computed; see `identify`. flat : survivors count item by item."""
+
+    flat: bool
+    cells: int | None
+    draws: int | None
+    force: str | None
+    progress: Progress | None
+    other_families: tuple[RateEvidence, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,9 +160,7 @@ class _Case:
         method = Method("exact", None, None, self.seed, max(line.chain.cells for line in lines))
         return _Found(lines, histories, method)
 
-    def drawn(
-        self, flat: bool, cells: int | None, draws: int | None, force: str | None, progress: Progress | None
-    ) -> _Found:
+    def drawn(self, asked: _Asked) -> _Found:
         """Joint histories drawn."""
         joint = draw_joint(
             self.family,
@@ -152,18 +171,39 @@ class _Case:
             self.places,
             self.assumptions,
             self.seen,
-            flat=flat,
-            cells=cells,
-            draws=draws,
+            flat=asked.flat,
+            cells=asked.cells,
+            draws=asked.draws,
             seed=self.seed,
-            force=force,
-            progress=progress,
+            force=asked.force,
+            progress=asked.progress,
         )
         found = joint.findings
         return _Found(found.lines, found.histories, joint.method, found.groups, found.free, joint)
 
-    def answer(self, found: _Found, flat: bool) -> Answer:
-        """The whole answer from what was found."""
+    def found(self, asked: _Asked) -> _Found:
+        """What is found, summed where that can be and drawn where not."""
+        if asked.force is None and self.is_plain(asked.flat):
+            return self.summed(asked.cells)
+        return self.drawn(asked)
+
+    def without_serial(self, asked: _Asked) -> float | None:
+        """How well the set would fit if its serial were not known; None where it is not."""
+        if self.bench_set.serial is None:
+            return None
+        bench_set = replace(self.bench_set, serial=None)
+        axes, places = _axes_and_places(self.family, bench_set, self.survivors)
+        case = replace(self, bench_set=bench_set, axes=axes, places=places)
+        found = case.found(replace(asked, progress=None, draws=asked.draws or FEW_DRAWS, force=None))
+        return case.misfit(found).p_value
+
+    def misfit(self, found: _Found) -> Misfit:
+        """Whether any documented history explains the set."""
+        return check_misfit(found.histories, self.seen, self.assumptions, np.random.default_rng([self.seed, 2]))
+
+    def answer(self, asked: _Asked) -> Answer:
+        """The whole answer."""
+        found = self.found(asked)
         seen, lines = self.seen, found.lines
         verdict, leading = verdict_of(lines, seen)
         observations = weigh_observations(lines, seen, leading)
@@ -180,9 +220,15 @@ class _Case:
             self.assumptions,
             self.family.kind,
         )
-        p_value = misfit_p_value(found.histories, seen, self.assumptions, np.random.default_rng([self.seed, 2]))
+        misfit = self.misfit(found)
+        near = found.joint.neighbours if found.joint is not None else None
+        sisters = () if near is None else near.sisters()
+        suggested: tuple[str, ...] = ()
+        if misfit.p_value < MISFIT_LIMIT:
+            suggested = causes(self.family, verdict[0], misfit.drivers, sisters, self.without_serial(asked))
+        rates = found.joint.rates if found.joint is not None else None
         level = self.assumptions.level
-        answer = Answer(
+        return Answer(
             family=self.family.id,
             set=self.bench_set.id,
             verdict=verdict,
@@ -193,19 +239,40 @@ class _Case:
             next=looks,
             batches=batches,
             serial=serial_of(max(lines, key=lambda line: line.probability), level),
-            misfit_p_value=p_value,
+            misfit_p_value=misfit.p_value,
             axes=tuple(axis_answer(line) for line in lines),
             explanations=explain(
-                self.family, verdict, observations, self.bench_set.latest, factory, condition, looks, batches, p_value
+                self.family,
+                verdict,
+                observations,
+                self.bench_set.latest,
+                factory,
+                condition,
+                looks,
+                batches,
+                misfit,
+                found.groups,
+                suggested,
             ),
             warnings=warnings_of(
-                self.family, self.history, self.bench_set, self.survivors, self.axes, flat, found.joint is not None
+                self.family,
+                self.history,
+                self.bench_set,
+                self.survivors,
+                self.axes,
+                asked.flat,
+                found.joint is not None,
             ),
             method=found.method,
             groups=found.groups,
             free=found.free,
+            learned=() if rates is None else learn_rates(rates, asked.other_families, self.assumptions),
+            sisters=sisters,
+            ask=() if near is None else near.questions(),
+            misfit_drivers=misfit.drivers,
+            misfit_suggestions=suggested,
+            rate_evidence=rates,
         )
-        return answer if found.joint is None else replace(answer, **found.joint.extras(answer))
 
 
 def _axes_and_places(

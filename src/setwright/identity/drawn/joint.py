@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
-from setwright.identity.answer import Answer, Method
+from setwright.identity.answer import Method, RateEvidence
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.drawn.answering import DrawnFindings, find
-from setwright.identity.drawn.engine import MOST_CELLS, Drawing, Register, Weighed, no_progress
+from setwright.identity.drawn.engine import MOST_CELLS, Drawing, Register, no_progress
 from setwright.identity.drawn.gibbs import sample
+from setwright.identity.drawn.rates import rate_evidence
 from setwright.identity.drawn.responsibilities import flat_items
 from setwright.identity.drawn.runs import build_runs
 from setwright.identity.drawn.sets import Group, gather_sets, make_tables, qualifying_groups
+from setwright.identity.drawn.sisters import Neighbours
 from setwright.identity.factors import SeenFeature
 from setwright.identity.history import History
 from setwright.identity.model import BenchSet, Family, Survivors
@@ -32,13 +33,16 @@ LEAST_EFFECTIVE = 0.1
 
 @dataclass(frozen=True, slots=True)
 class Joint:
-    """Drawn histories and what was found in them."""
+    """What was found in drawn histories.
 
-    register: Register
-    weighed: Weighed
+    neighbours : the survivors beside the bench set, rates : what they say of alterations; None where there are none
+        whose own unknowns were looked into.
+    """
+
     findings: DrawnFindings
     method: Method
-    survivors: Survivors
+    neighbours: Neighbours | None
+    rates: RateEvidence | None
 
     @staticmethod
     def groups_in_question(family: Family, bench_set: BenchSet, assumptions: Assumptions) -> tuple[Group, ...]:
@@ -47,10 +51,6 @@ class Joint:
         telling = {f for f, o in bench_set.latest.items() if o.state is not None and not o.serviced}
         seen = any(family.features[number].id in telling for group in groups for number in group.features)
         return groups if seen else ()
-
-    def extras(self, answer: Answer) -> Mapping[str, Any]:
-        """Further parts of the answer that only drawn histories hold."""
-        return {}
 
 
 def draw_joint(
@@ -91,9 +91,15 @@ def draw_joint(
         sampled = sample(drawing, weighed)
         weighed = sampled.weighed
         method = Method("sampled", weighed.draws.count, sampled.effective, seed, widest, sampled.r_hat)
-    tell("Summing up", 0.95)
-    findings = find(register, weighed, seen, places, assumptions, np.random.default_rng([seed, 5]))
-    return Joint(register, weighed, findings, method, survivors)
+    tell("Summing up", 0.9)
+    rng = np.random.default_rng([seed, 5])
+    findings = find(register, weighed, seen, places, assumptions, rng)
+    if len(sets) < 2:
+        return Joint(findings, method, None, None)
+    left_out = set(sets.left_out)
+    names = [name for row, name in enumerate(survivors.ids) if row not in left_out]
+    neighbours = Neighbours(register, weighed, findings.cases, names, rng)
+    return Joint(findings, method, neighbours, rate_evidence(drawing, weighed, family.id))
 
 
 def _draws_for(sets: int) -> int:

@@ -39,7 +39,7 @@ def groups_that_move(features: Sequence[Feature]) -> tuple[str, ...]:
     Without a chassis the main group is that with most features, of several the first in the list of features.
     """
     sizes = Counter(feature.group for feature in features)
-    main = MAIN_GROUP if MAIN_GROUP in sizes else sizes.most_common(1)[0][0]
+    main = MAIN_GROUP if MAIN_GROUP in sizes else max(sizes, key=lambda name: sizes[name], default="")
     return tuple(group for group, size in sizes.items() if size > 1 and group != main)
 
 

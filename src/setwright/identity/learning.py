@@ -1,0 +1,87 @@
+"""How often items were altered, learnt from a family's survivors, and from other families beside it.
+
+Every survivor's item says something of the rate of its permanence: whether what it shows is what left the factory at
+its place in the run. Rates of one permanence differ between families, but not wildly: each family's rate is drawn from
+a distribution that all share (empirical Bayes: what the families together say of that distribution is the prior of
+each).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from scipy.stats import beta
+
+from setwright.identity.answer import LearnedRate, RateEvidence
+from setwright.identity.assumptions import Assumptions
+from setwright.identity.model import PERMANENCES
+
+RATES = 1.0 / (1.0 + np.exp(-np.linspace(np.log(0.0005), np.log(4.0), 120)))
+"""Rates at which evidence is kept, evenly spaced in log odds from 0.0005 to 0.8."""
+
+PRIOR_STRENGTH = 10.0
+"""The default rates count as so many items looked at; common practice, no source."""
+
+STRENGTHS = (5.0, 20.0, 80.0)
+"""How alike families may be: the items that a family's prior counts as; each equally likely beforehand."""
+
+
+def learn_rates(own: RateEvidence, others: Sequence[RateEvidence], assumptions: Assumptions) -> tuple[LearnedRate, ...]:
+    """The rate of each permanence in one family, with its central range, beside the default."""
+    learned = []
+    for permanence in PERMANENCES:
+        default = assumptions.altered[permanence]
+        lots = [own, *(other for other in others if other.family != own.family)]
+        posterior = _posterior([lot.log_likelihood[permanence] for lot in lots], default)
+        cumulative = np.cumsum(posterior)
+        tail = (1.0 - assumptions.level) / 2.0
+        low, high = (float(np.interp(p, cumulative, RATES)) for p in (tail, 1.0 - tail))
+        learned.append(
+            LearnedRate(
+                what=permanence,
+                value=float(posterior @ RATES),
+                low=low,
+                high=high,
+                default=default,
+                items=own.items[permanence],
+                level=assumptions.level,
+            )
+        )
+    return tuple(learned)
+
+
+def with_learned(assumptions: Assumptions, learned: Sequence[LearnedRate]) -> Assumptions:
+    """The assumptions with learnt rates in place of the default ones."""
+    return replace(assumptions, altered={rate.what: rate.value for rate in learned})
+
+
+def _posterior(log_likelihoods: Sequence[np.ndarray], default: float) -> np.ndarray:
+    """(RATES,) probability of the first family's rate, all families together."""
+    spacing = RATES * (1.0 - RATES)  # even in log odds
+    centre = _weights(default, PRIOR_STRENGTH, spacing)  # of the distribution's mean
+    posterior = np.zeros(len(RATES))
+    log_each, parts = [], []
+    for strength in STRENGTHS:
+        family_prior = np.stack([_weights(mean, strength, spacing) for mean in RATES])  # (means, rates)
+        log_evidence = np.log(centre) - np.log(len(STRENGTHS))
+        for log_likelihood in log_likelihoods:
+            scaled = np.exp(log_likelihood - log_likelihood.max())
+            log_evidence = log_evidence + np.log(family_prior @ scaled) + log_likelihood.max()
+        own = family_prior * np.exp(log_likelihoods[0] - log_likelihoods[0].max())
+        log_each.append(log_evidence)
+        parts.append(own / own.sum(axis=1, keepdims=True))
+    top = max(float(log.max()) for log in log_each)
+    for log_evidence, part in zip(log_each, parts, strict=True):
+        posterior += np.exp(log_evidence - top) @ part
+    result: np.ndarray = posterior / posterior.sum()
+    return result
+
+
+def _weights(mean: float, strength: float, spacing: np.ndarray) -> np.ndarray:
+    """(RATES,) probabilities of a beta distribution with this mean, worth `strength` items."""
+    weights = beta.pdf(RATES, mean * strength, (1.0 - mean) * strength) * spacing
+    weights = np.maximum(weights, np.finfo(float).tiny)
+    normalised: np.ndarray = weights / weights.sum()
+    return normalised
