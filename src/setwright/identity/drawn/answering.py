@@ -93,7 +93,8 @@ def _groups(register: Register, weighed: Weighed, cases: Cases, level: float) ->
         here = line_of == view.number
         place = weighted_interval(position[here], weight[here], level)
         if view.axis.unit == FRACTION_UNIT:
-            place = Interval(*(p / view.axis.last for p in (place.low, place.median, place.high)), level)
+            last = view.axis.last
+            place = Interval(place.low / last, place.median / last, place.high / last, level)
         answers.append(GroupAnswer(group.name, float(chance.sum()), place, view.history.line))
     return tuple(answers)
 

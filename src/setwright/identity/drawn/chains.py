@@ -44,7 +44,9 @@ def draw_histories(chain: Chain, count: int, rng: np.random.Generator) -> ChainD
     latest = np.full(count, cells)
     cut_in: list[np.ndarray] = []
     cell: list[np.ndarray] = []
-    starts, ends, strokes = [], [], []
+    starts: list[np.ndarray] = []
+    ends: list[np.ndarray] = []
+    strokes: list[np.ndarray] = []
     for block in reversed(range(len(chain.blocks))):
         before, window, stroke = chain.before[block], chain.window[block], chain.stroke[block]
         joint = np.concatenate([before[:, None] + window, (before + stroke)[None, :]])

@@ -155,7 +155,7 @@ def draw_free(
             weight = np.exp(evidence.mixed - evidence.mixed.max())
             weight /= weight.sum()
             point = np.searchsorted(np.cumsum(weight)[:-1], even_shares(len(rows), rng), side="right")
-            mixed_shares[np.ix_(rows, states)] = points[point]
+            mixed_shares[np.ix_(rows, np.array(states))] = points[point]
             log_ratio[rows] += np.log(weight[point] * len(points))
             log_like[rows] = evidence.mixed[point]
     return FreeDraws(pattern, cut_in, mixed_shares, log_ratio, log_like)

@@ -91,15 +91,15 @@ def _sharp_items(drawing: Drawing, latents: Sequence[Latents], chain: int) -> Kn
     condition = np.array([one.condition[chain] for one in latents])
     group = np.array([one.group[chain] for one in latents])
     gone = np.flatnonzero(group >= 0)
-    other_line = np.array([latents[row].other_line[chain] for row in gone], dtype=np.int64)
-    other_position = np.array([latents[row].other_position[chain] for row in gone], dtype=np.int64)
+    other_line = np.array([latents[row].other_line[chain] for row in gone.tolist()], dtype=np.int64)
+    other_position = np.array([latents[row].other_position[chain] for row in gone.tolist()], dtype=np.int64)
     member = {f: g for g, one in enumerate(register.groups) for f in one.features}
     like = []
     for number, seen in enumerate(register.tables.seen):
         codes = register.sets.codes[:, number]
         own = padded(seen)[codes, condition]
         away = own[gone].copy()
-        mine = np.array([member.get(number, -1) == group[row] for row in gone], dtype=bool)
+        mine = np.array([member.get(number, -1) == group[row] for row in gone.tolist()], dtype=bool)
         away[~mine] = 1.0
         own[gone[mine]] = 1.0
         like.append(np.concatenate([own, away]))

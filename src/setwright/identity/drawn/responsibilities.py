@@ -16,7 +16,7 @@ import numpy as np
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.events import LineEvents
 from setwright.identity.drawn.runs import LineView
-from setwright.identity.drawn.sets import Group, Sets, Tables
+from setwright.identity.drawn.sets import Group, Sets, Tables, places_before
 from setwright.identity.model import LOOKS_SERVICED, Survivors
 
 PATTERNS_AT_ONCE = 128
@@ -212,52 +212,57 @@ class Sharing:
         counts = [len(cells[view.number].edges) - 1 for view in lines]
         split = np.cumsum(counts)[:-1]
         log_place = np.concatenate([self._log_place(view, cells[view.number], places[view.number]) for view in lines])
-        seen = np.flatnonzero((codes >= 0) | (codes == LOOKS_SERVICED))
-        by_feature = np.zeros((len(seen), 3, len(log_place)))
+        seen = np.flatnonzero((codes >= 0) | (codes == LOOKS_SERVICED)).tolist()
+        by_feature = np.zeros((len(seen), len(self.tables.log_condition), len(log_place)))
         for i, number in enumerate(seen):
             chance = np.concatenate([cells[view.number].states[number] for view in lines])
             by_feature[i] = self._log_seen(number, np.full(len(chance), codes[number]), chance).T
         elsewhere = self._elsewhere(codes[None], cells)
-        joint = by_feature.sum(axis=0) + self.tables.log_condition[:, None] + log_place
+        prior = self.tables.log_condition[:, None] + log_place
+        parts = self._arrangements(seen, by_feature, elsewhere, prior)
+        beforehand = np.exp(prior - np.logaddexp.reduce(prior, axis=None))
+        item = SoftItem(row, {}, {}, {}, self._by_line(lines, split, np.exp(_normalised(list(parts.values())))))
+        for i, number in enumerate(seen):
+            if codes[number] < 0:
+                continue
+            home = self.group_of.get(number, -2)
+            own = [part - by_feature[i] for g, part in parts.items() if g != home]
+            together = np.logaddexp.reduce(own)
+            away, mean = np.full(len(prior), -np.inf), np.ones(len(prior))
+            if home in parts:
+                without = elsewhere.without(number, codes[None])[0]
+                mean = np.exp(elsewhere.log[home][0] - without)
+                away = log_sum(parts[home], axis=1) - np.log(mean)
+            top = max(float(together.max()), float(away.max()))
+            chance, gone = np.exp(together - top), np.exp(away - top)
+            total = chance.sum() + gone.sum()
+            chance = (1.0 - DOUBT) * chance / total + DOUBT * beforehand
+            item.seen[number] = self.tables.seen[number][codes[number]]
+            item.at[number] = self._by_line(lines, split, chance)
+            item.elsewhere[number] = (1.0 - DOUBT) * float(gone @ mean) / total
+        return item
+
+    def _arrangements(
+        self, seen: list[int], by_feature: np.ndarray, elsewhere: _Elsewhere, prior: np.ndarray
+    ) -> dict[int, np.ndarray]:
+        """(3, C) log chance of condition and place: -1 for a set all of a piece, else the group from elsewhere."""
+        joint = by_feature.sum(axis=0) + prior
         parts = {-1: joint + np.log1p(-self.married)}
         for g, group in enumerate(self.groups if self.married else ()):
             own = np.isin(seen, group.features)
             if own.any():
-                away = elsewhere.log[g][0][:, None]
-                parts[g] = joint - by_feature[own].sum(axis=0) + away + np.log(self.married / len(self.groups))
-        beforehand = np.exp(self.tables.log_condition)[:, None] * np.exp(log_place - np.logaddexp.reduce(log_place))
-        at: dict[int, dict[int, np.ndarray]] = {}
-        away_of: dict[int, float] = {}
-        for i, number in enumerate(seen):
-            if codes[number] < 0:
-                continue
-            home = self.group_of.get(int(number), -2)
-            own = [part - by_feature[i] for g, part in parts.items() if g != home]
-            weights = np.exp(own - np.max([part.max() for part in own]))
-            other = 0.0
-            if home in parts:
-                without = elsewhere.without(int(number), codes[None])[0]
-                part = parts[home] - elsewhere.log[home][0][:, None] + without[:, None]
-                mean = np.exp(elsewhere.log[home][0] - without)
-                other = float((np.exp(part - np.max([p.max() for p in own])).sum(axis=1) * mean).sum())
-            chance = weights.sum(axis=0)
-            total = chance.sum() + (other if home in parts else 0.0)
-            chance = (1.0 - DOUBT) * chance / total + DOUBT * beforehand
-            parted = np.split(chance, split, axis=1)
-            at[int(number)] = {view.number: part for view, part in zip(lines, parted, strict=True)}
-            away_of[int(number)] = (1.0 - DOUBT) * other / total
-        whole = np.logaddexp.reduce(list(parts.values()))
-        whole = np.exp(whole - whole.max())
-        place = np.split(whole / whole.sum(), split, axis=1)
-        table = {number: self.tables.seen[number][codes[number]] for number in at}
-        return SoftItem(row, table, at, away_of, {view.number: part for view, part in zip(lines, place, strict=True)})
+                away = elsewhere.log[g][0][:, None] + np.log(self.married / len(self.groups))
+                parts[g] = joint - by_feature[own].sum(axis=0) + away
+        return parts
+
+    @staticmethod
+    def _by_line(lines: list[LineView], split: np.ndarray, chance: np.ndarray) -> dict[int, np.ndarray]:
+        return {view.number: part for view, part in zip(lines, np.split(chance, split, axis=1), strict=True)}
 
     def _log_place(self, view: LineView, cells: Cells, ranges: tuple[tuple[int, int], ...]) -> np.ndarray:
-        upto = np.zeros(len(cells.edges))
-        for low, high in ranges:
-            upto += np.clip(cells.edges + 1 - low, 0, high - low + 1)
+        inside = np.diff(places_before(ranges, cells.edges + 1))
         with np.errstate(divide="ignore"):
-            logs: np.ndarray = np.log(np.diff(upto) / (len(self.views) * view.axis.set_count))
+            logs: np.ndarray = np.log(inside / (len(self.views) * view.axis.set_count))
         return logs
 
     def _log_seen(self, number: int, codes: np.ndarray, chance: np.ndarray) -> np.ndarray:
@@ -298,6 +303,12 @@ class Sharing:
         logs[codes == LOOKS_SERVICED] = self.tables.log_rates[number][:, None]
         logs[(codes < 0) & (codes != LOOKS_SERVICED)] = 0.0
         return logs
+
+
+def _normalised(parts: list[np.ndarray]) -> np.ndarray:
+    """Logarithm of the parts' sum, less that of its total."""
+    together: np.ndarray = np.logaddexp.reduce(parts)
+    return together - np.logaddexp.reduce(together, axis=None)
 
 
 class _Elsewhere:
