@@ -162,7 +162,7 @@ def test_looks_say_what_opening_costs() -> None:
         ),
         batches=(Batch("underside", ("stamp", "lamp"), 1.4, 39.0, 0.04, ("Pull the plug.",)),),
     )
-    looks = next_looks(FAMILY, given)
+    looks = next_looks(FAMILY, given, "outside")
     (batch,) = looks.batches
     assert batch.heading == "On the underside of the chassis"
     assert batch.time == "39 minutes, 35 minutes of it for opening"
@@ -175,7 +175,7 @@ def test_looks_say_what_opening_costs() -> None:
 
 def test_a_set_is_not_opened_for_next_to_nothing() -> None:
     idle = Batch("underside", ("stamp",), 0.01, 37.0, 0.0, ("Pull the plug.",))
-    looks = next_looks(FAMILY, answer(BETWEEN, batches=(idle,)))
+    looks = next_looks(FAMILY, answer(BETWEEN, batches=(idle,)), "outside")
     assert looks.batches == ()
     assert [section.cautions for section in looks.idle] == [("Pull the plug.",)]
 

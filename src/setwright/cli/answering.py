@@ -41,7 +41,6 @@ def answer_for(
     ImpossibleHistory where the documents contradict each other.
     """
     from dataclasses import replace
-    from inspect import signature
 
     from setwright.files import FileProblems, read_family, read_set, read_survivors
     from setwright.identity import Assumptions, no_survivors
@@ -63,10 +62,17 @@ def answer_for(
         raise FileProblems(tuple(p for f in problems for p in f.problems), sum(f.left_out for f in problems))
     known = no_survivors() if register is None else register.survivors
     with Progress() as progress:
-        options = {"exact": exact, "learned": learned, "draws": draws, "progress": progress}
-        accepted = signature(identity_of).parameters
-        options = {name: value for name, value in options.items() if name in accepted or "options" in accepted}
-        answer = identity_of(documents, bench, known, assumptions=Assumptions(level=level), seed=seed, **options)
+        answer = identity_of(
+            documents,
+            bench,
+            known,
+            assumptions=Assumptions(level=level),
+            seed=seed,
+            exact=exact,
+            learned=learned,
+            draws=draws,
+            progress=progress,
+        )
     if register is not None:
         answer = replace(answer, warnings=(*register.warnings, *answer.warnings))
     return Case(documents, bench, known, answer)

@@ -12,8 +12,8 @@ from setwright.cli.rarer_findings import groups, learnt_rates, questions, sister
 from setwright.files.problems import line_words
 from setwright.identity import Answer, BenchSet, Family
 from setwright.identity.answer import Batch, ObservationAnswer, VerdictEntry
-from setwright.identity.phrases import method_phrase
 from setwright.identity.look_sheet import is_open, opening_order
+from setwright.identity.phrases import method_phrase
 
 _SHOWN_FROM = 0.01
 _SUSPECT_FROM = 0.2

@@ -103,6 +103,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/") ->
     """
     listener = _listening_socket(port)
 
+    from setwright.workbench.services.identity import stop_all
     from setwright.workbench.wsgi import application
 
     server = create_server(application, sockets=[listener], threads=THREADS, clear_untrusted_proxy_headers=True)
@@ -120,6 +121,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/") ->
             _turn(server, timeout=1.0)
         _drain(server)
     finally:
+        stop_all()  # computations that nobody can see the end of
         server.task_dispatcher.shutdown(timeout=0.5)
         wasyncore.close_all(server._map)
         for number, handler in before.items():

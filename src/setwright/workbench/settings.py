@@ -3,6 +3,7 @@
 SETWRIGHT_DATA      the data folder (default: the user's own data folder)
 SETWRIGHT_DEBUG     1 shows Django's error pages; for developing only
 SETWRIGHT_HOSTS     host names the site answers to, separated by commas (default: this machine)
+SETWRIGHT_PATIENCE  seconds a page waits for its computation before it shows how far that is (default 0.8)
 SETWRIGHT_SECRET    the signing key (default: one made at first start and kept in the data folder)
 """
 
@@ -29,6 +30,18 @@ def env_flag(name: str, default: bool) -> bool:
     return value == "1"
 
 
+def env_seconds(name: str, default: float) -> float:
+    """An environment variable that is a time in seconds."""
+    value = env_text(name, str(default))
+    try:
+        seconds = float(value)
+    except ValueError:
+        seconds = -1.0
+    if not 0.0 <= seconds <= 3600.0:
+        raise ImproperlyConfigured(f"{name} is '{value}'; it can be a number of seconds from 0 to 3600.")
+    return seconds
+
+
 def env_list(name: str, default: list[str]) -> list[str]:
     """A comma-separated environment variable."""
     return [part.strip() for part in os.environ.get(name, "").split(",") if part.strip()] or default
@@ -49,6 +62,7 @@ def _secret() -> str:
 
 DEBUG = env_flag("SETWRIGHT_DEBUG", False)
 SECRET_KEY = _secret()
+PATIENCE_SECONDS = env_seconds("SETWRIGHT_PATIENCE", 0.8)
 ALLOWED_HOSTS = env_list("SETWRIGHT_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
 
 INSTALLED_APPS = [

@@ -123,11 +123,13 @@ def serial_line(
     survivor_positions: np.ndarray,
     stand: Interval | None,
     layout: Layout,
+    unplaced: int = 0,
 ) -> SerialLine:
     """Draws one line's axis.
 
     changes : those of this line, in reading order. survivor_positions : (n,) known positions on this line.
     stand : where the set stands if it belongs to this line; None leaves it out (no set, or another line).
+    unplaced : how many further survivors of the line have no full serial, so no mark.
     """
     scale = Scale.of(family, axis, layout.left, layout.right)
     ordered = _in_order(changes)
@@ -137,13 +139,13 @@ def serial_line(
         layout=layout,
         height=height,
         title=_title(family, axis, stand is not None),
-        description=_description(family, axis, ordered, survivor_positions, stand),
+        description=_description(family, axis, ordered, survivor_positions, stand, unplaced),
         scale_y=scale_y,
         scale_words="Serial" if axis.unit == SERIAL_UNIT else "Part of the run",
         ticks=scale.ticks(layout.most_ticks),
         survivors=_survivor_marks(scale, survivor_positions),
         survivor_hill=_survivor_hill(scale, survivor_positions, survivor_base),
-        survivor_words=_survivor_words(len(survivor_positions)),
+        survivor_words=_survivor_words(len(survivor_positions), unplaced),
         survivor_base=survivor_base,
         stand=None if stand is None else _stand(family, axis, stand, scale, base=134.0),
         headings=headings,
@@ -159,9 +161,12 @@ def variants(
     changes: Sequence[ChangeAnswer],
     survivor_positions: np.ndarray,
     stand: Interval | None,
+    unplaced: int = 0,
 ) -> tuple[SerialLine, ...]:
     """The same picture for the desk and for the phone; the style sheet shows the one that fits."""
-    return tuple(serial_line(family, axis, changes, survivor_positions, stand, layout) for layout in (WIDE, TALL))
+    return tuple(
+        serial_line(family, axis, changes, survivor_positions, stand, layout, unplaced) for layout in (WIDE, TALL)
+    )
 
 
 def changes_of(answer: Answer, line: str) -> list[ChangeAnswer]:
@@ -205,6 +210,8 @@ def _row(family: Family, axis: AxisAnswer, change: ChangeAnswer, scale: Scale, l
     size = layout.label_size
     label, states = family.feature(change.feature).label, f"{change.from_state} → {change.to_state}"
     applied = f"in this set {percent(change.applied_probability)}"
+    if change.probability < 1.0:
+        states += f" ({percent(change.probability)} sure)"
     room = layout.width - 12 if layout.label_above else layout.left - 14
     snug = width_of(label, size) > room
     span = _span(family, axis, change.cut_in, scale)
@@ -278,8 +285,12 @@ def _survivor_hill(scale: Scale, positions: np.ndarray, base: float) -> str:
     return hill(scale, edges, counts / counts.sum(), 30, base)
 
 
-def _survivor_words(number: int) -> str:
-    return "no survivor with a known serial" if number == 0 else f"survivors ({number:,})"
+def _survivor_words(number: int, unplaced: int) -> str:
+    if number == 0:
+        without = f"; {unplaced:,} without" if unplaced else ""
+        return f"no survivor with a known serial{without}"
+    without = f", and {unplaced:,} without a full serial" if unplaced else ""
+    return f"survivors ({number:,}){without}"
 
 
 def _title(family: Family, axis: AxisAnswer, with_set: bool) -> str:
@@ -294,11 +305,12 @@ def _description(
     changes: Sequence[ChangeAnswer],
     survivor_positions: np.ndarray,
     stand: Interval | None,
+    unplaced: int,
 ) -> str:
     """What the picture shows, for those who do not see it."""
     parts = [
         f"The run from {_end_words(family, axis, 0)} to {_end_words(family, axis, -1)}, left to right.",
-        f"Marks on the upper line: {_survivor_words(len(survivor_positions))}.",
+        f"Marks on the upper line: {_survivor_words(len(survivor_positions), unplaced)}.",
     ]
     if stand is not None:
         parts.append(f"This set stands at {interval_words(family, axis.line, stand, axis.unit)}.")

@@ -23,6 +23,13 @@ class ByContent(Generic[Value]):
         self._lock = threading.Lock()
         self._under_way: dict[Hashable, threading.Lock] = {}
 
+    def find(self, key: Hashable) -> Value | None:
+        """The value of this key if it was computed before, else None."""
+        with self._lock:
+            if key in self._values:
+                self._values.move_to_end(key)
+            return self._values.get(key)
+
     def get(self, key: Hashable, compute: Callable[[], Value]) -> Value:
         """The value of this key, computed at first asking. What `compute` raises is raised and not kept."""
         with self._lock:

@@ -15,6 +15,9 @@ from setwright.workbench.services.identity import IdentityCase
 from setwright.workbench.sets.comparison import set_cells
 from setwright.workbench.sets.evidence import Evidence, evidence_of
 from setwright.workbench.sets.looks import NextLooks, next_looks
+from setwright.workbench.sets.method import MethodNotes, method_notes
+from setwright.workbench.sets.origins import FreeRow, GroupRow, Misfit, free_rows, group_rows, misfit_of
+from setwright.workbench.sets.others import FEW, AskRow, SisterRow, ask_rows, sister_rows
 from setwright.workbench.site.words import (
     ACCESS_WORDS,
     CONDITION_WORDS,
@@ -24,7 +27,7 @@ from setwright.workbench.site.words import (
     percent,
     place_words,
 )
-from setwright.workbench.survivors.reading import positions_on
+from setwright.workbench.survivors.reading import UnplacedRow, positions_on, unplaced_count, unplaced_rows
 
 WORTH_A_LINE = 0.005
 """Possibilities below this are summed up in one line."""
@@ -36,8 +39,6 @@ CLEAR = 0.5
 """A verdict below this does not lead clearly enough to be called probable."""
 
 LINE_WORTH_A_PICTURE = 0.05
-NO_DOCUMENTED_HISTORY = 0.01
-"""Below this p-value of the misfit check no documented history explains the set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,21 +111,25 @@ class IdentityPage:
     summary: str
     verdict: tuple[VerdictRow, ...]
     verdict_rest: str
-    no_history: str
+    misfit: Misfit | None
     explanations: tuple[str, ...]
     several_lines: bool
     stand_known: bool
     pictures: tuple[tuple[str, tuple[SerialLine, ...]], ...]
+    unplaced: tuple[UnplacedRow, ...]
+    unplaced_more: int
     changes: tuple[ChangeRow, ...]
+    free: tuple[FreeRow, ...]
     grid: Grid
     evidence: Evidence
     condition: tuple[Share, ...]
-    groups: tuple[tuple[str, str, str], ...]
+    groups: tuple[GroupRow, ...]
     predictions: Predictions
     looks: NextLooks
+    ask: tuple[AskRow, ...]
+    sisters: tuple[SisterRow, ...]
     warnings: tuple[str, ...]
-    learned: tuple[tuple[str, str], ...]
-    method: tuple[str, ...]
+    method: MethodNotes
 
 
 def identity_page(case: IdentityCase) -> IdentityPage:
@@ -139,12 +144,15 @@ def identity_page(case: IdentityCase) -> IdentityPage:
         summary=_summary(family, leading),
         verdict=rows,
         verdict_rest=rest,
-        no_history=_no_history(answer),
+        misfit=misfit_of(family, answer),
         explanations=answer.explanations,
         several_lines=len(family.lines) > 1,
         stand_known=(known := _stand(case)).low == known.high,
         pictures=_pictures(case),
+        unplaced=(without := unplaced_rows(family, case.survivors))[0],
+        unplaced_more=without[1],
         changes=tuple(_change_row(family, answer, change) for change in answer.changes),
+        free=free_rows(family, answer),
         grid=grid_of(
             family,
             leading.line,
@@ -154,18 +162,19 @@ def identity_page(case: IdentityCase) -> IdentityPage:
         ),
         evidence=evidence_of(family, bench_set, answer),
         condition=tuple(_share(CONDITION_WORDS[name], value) for name, value in answer.condition.items()),
-        groups=_groups(family, answer),
+        groups=group_rows(family, answer),
         predictions=_predictions(family, case.bench_set, answer),
-        looks=next_looks(family, answer),
+        looks=next_looks(family, answer, bench_set.open_to),
+        ask=ask_rows(family, answer),
+        sisters=sister_rows(case, FEW),
         warnings=answer.warnings,
-        learned=tuple((rate.what, f"{rate.value:.3g} ({rate.low:.3g} to {rate.high:.3g})") for rate in answer.learned),
-        method=_method(answer),
+        method=method_notes(answer),
     )
 
 
 def _facts(family: Family, case: IdentityCase) -> tuple[tuple[str, str], ...]:
     bench_set = case.bench_set
-    survivors = 0 if case.register is None else len(case.register.survivors)
+    survivors = len(case.survivors)
     facts = [("Serial", bench_set.serial or "not known")]
     if len(family.lines) > 1:
         facts.append(("Line", line_words(bench_set.line) if bench_set.line else "not known"))
@@ -210,16 +219,6 @@ def _verdict_rows(family: Family, answer: Answer) -> tuple[tuple[VerdictRow, ...
     return rows, f"{count(len(rest), 'other possibility', 'other possibilities')}, together {together}."
 
 
-def _no_history(answer: Answer) -> str:
-    if answer.misfit_p_value >= NO_DOCUMENTED_HISTORY:
-        return ""
-    return (
-        "No documented history explains this set: of sets built and altered as the documents and the usual rates "
-        f"have it, {percent(answer.misfit_p_value)} would look as odd as this one. The possibilities below are the "
-        "least bad."
-    )
-
-
 def _pictures(case: IdentityCase) -> tuple[tuple[str, tuple[SerialLine, ...]], ...]:
     """The axis of every line the set may belong to, the most probable first."""
     family, answer = case.family, case.answer
@@ -229,7 +228,19 @@ def _pictures(case: IdentityCase) -> tuple[tuple[str, tuple[SerialLine, ...]], .
     for axis in shown:
         heading = f"{line_words(axis.line).capitalize()}, {percent(axis.probability)}" if len(family.lines) > 1 else ""
         stand = _stand(case) if axis.line == answer.verdict[0].line else None
-        pictures.append((heading, variants(family, axis, changes_of(answer, axis.line), _positions(case, axis), stand)))
+        pictures.append(
+            (
+                heading,
+                variants(
+                    family,
+                    axis,
+                    changes_of(answer, axis.line),
+                    _positions(case, axis),
+                    stand,
+                    unplaced=unplaced_count(family, case.survivors, axis.line),
+                ),
+            )
+        )
     return tuple(pictures)
 
 
@@ -245,9 +256,7 @@ def _stand(case: IdentityCase) -> Interval:
 
 def _positions(case: IdentityCase, axis: AxisAnswer) -> np.ndarray:
     """Known positions of the survivors of one line."""
-    if case.register is None:
-        return np.empty(0, dtype=np.int64)
-    return positions_on(case.family, case.register.survivors, axis.line)
+    return positions_on(case.family, case.survivors, axis.line)
 
 
 def _change_row(family: Family, answer: Answer, change: ChangeAnswer) -> ChangeRow:
@@ -270,15 +279,6 @@ def _change_row(family: Family, answer: Answer, change: ChangeAnswer) -> ChangeR
 
 def _share(label: str, probability: float) -> Share:
     return Share(label, percent(probability), round(100 * probability, 2))
-
-
-def _groups(family: Family, answer: Answer) -> tuple[tuple[str, str, str], ...]:
-    line = answer.verdict[0].line
-    unit = next((axis.unit for axis in answer.axes if axis.line == line), SERIAL_UNIT)
-    return tuple(
-        (group.group, percent(group.elsewhere_probability), interval_words(family, line, group.serial, unit))
-        for group in answer.groups
-    )
 
 
 def _predictions(family: Family, bench_set: BenchSet, answer: Answer) -> Predictions:
@@ -308,26 +308,3 @@ def _predictions(family: Family, bench_set: BenchSet, answer: Answer) -> Predict
         settled=tuple(row for row in rows if row.bar >= 100 * SETTLED),
         untold=untold,
     )
-
-
-def _method(answer: Answer) -> tuple[str, ...]:
-    method = answer.method
-    kinds = {
-        "exact": "Every probability above is summed exactly; nothing was drawn at random for it.",
-        "weighted": "The survivors' unknowns were drawn at random and weighted.",
-        "sampled": "The survivors' unknowns were sampled at random in several chains.",
-    }
-    lines = [kinds[method.kind]]
-    if method.draws is not None and method.effective_draws is not None:
-        lines.append(f"{method.draws:,} draws, worth {method.effective_draws:,.0f} independent ones.")
-    lines.append(f"The run was cut into at most {count(method.cells, 'cell')} for each line; seed {method.seed}.")
-    lines.append(
-        f"Misfit check: {percent(answer.misfit_p_value)} of sets drawn from the answer look at least as odd as "
-        "this one."
-    )
-    lines.append(
-        "How often parts are altered or misread, and how often several changes came at one stroke, is common practice "
-        "without a source. Weights of evidence are in decibans: ten times the logarithm of the factor by which one "
-        "observation, added to all the others, changes the odds of the leading verdict."
-    )
-    return tuple(lines)

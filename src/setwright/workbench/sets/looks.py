@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from setwright.identity.answer import Answer, Batch, Look
 from setwright.identity.cautions import cautions_for
+from setwright.identity.look_sheet import is_open, opening_order
 from setwright.identity.model import ACCESSES, Family
 from setwright.workbench.site.words import ACCESS_WORDS, minutes_in_words
 
@@ -27,6 +28,7 @@ class BatchSection:
     """What is looked at together once the set is open so far. A single look repeats no figure of the batch."""
 
     access: str
+    open_now: bool
     heading: str
     time: str
     worth: str
@@ -46,18 +48,23 @@ class OtherLooks:
 
 @dataclass(frozen=True, slots=True)
 class NextLooks:
-    """The batches, easiest access first; `idle` ones would tell next to nothing; `others` are single looks."""
+    """The batches, what is open now first, then in the order of opening.
+
+    idle : batches that would tell next to nothing. others : single looks.
+    """
 
     batches: tuple[BatchSection, ...]
     idle: tuple[BatchSection, ...]
     others: tuple[OtherLooks, ...]
 
 
-def next_looks(family: Family, answer: Answer) -> NextLooks:
-    """What to look at next, in the answer's order."""
+def next_looks(family: Family, answer: Answer, open_to: str) -> NextLooks:
+    """What to look at next. open_to : how far the set is open now."""
     by_feature = {look.feature: look for look in answer.next}
-    worth = tuple(_section(family, batch, by_feature) for batch in answer.batches if batch.bits >= WORTH_OPENING)
-    idle = tuple(_section(family, batch, by_feature) for batch in answer.batches if batch.bits < WORTH_OPENING)
+    batches = sorted(answer.batches, key=lambda batch: opening_order(open_to).index(batch.access))
+    sections = [(_section(family, batch, by_feature, open_to), batch.bits) for batch in batches]
+    worth = tuple(section for section, bits in sections if bits >= WORTH_OPENING)
+    idle = tuple(section for section, bits in sections if bits < WORTH_OPENING)
     proposed = {feature for batch in answer.batches for feature in batch.features}
     others = [look for look in answer.next if look.feature not in proposed and look.bits > 0]
     return NextLooks(batches=worth, idle=idle, others=_others(family, others, by_feature))
@@ -67,7 +74,7 @@ def _others(family: Family, looks: list[Look], by_feature: dict[str, Look]) -> t
     """Single looks by access, the easiest access first, each with the cautions of its step."""
     return tuple(
         OtherLooks(
-            heading=_heading(access),
+            heading=access_heading(access),
             looks=tuple(_row(family, look.feature, by_feature) for look in looks if look.access == access),
             cautions=cautions_for(access, family.kind),
         )
@@ -76,15 +83,17 @@ def _others(family: Family, looks: list[Look], by_feature: dict[str, Look]) -> t
     )
 
 
-def _heading(access: str) -> str:
+def access_heading(access: str) -> str:
+    """The access as a heading: "With the back off"."""
     words = ACCESS_WORDS[access]
     return words[0].upper() + words[1:]
 
 
-def _section(family: Family, batch: Batch, by_feature: dict[str, Look]) -> BatchSection:
+def _section(family: Family, batch: Batch, by_feature: dict[str, Look], open_to: str) -> BatchSection:
     return BatchSection(
         access=batch.access,
-        heading=_heading(batch.access),
+        open_now=is_open(batch.access, open_to),
+        heading=access_heading(batch.access),
         time=_time(batch.minutes, sum(family.feature(feature).minutes for feature in batch.features)),
         worth=bits_in_words(batch.bits),
         looks=tuple(_row(family, feature, by_feature if len(batch.features) > 1 else {}) for feature in batch.features),

@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import time
+from collections.abc import Callable
+
+from django.conf import settings
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import get_object_or_404, render
-from django.views.decorators.http import require_safe
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
 
 from setwright.files import answer_as_json
-from setwright.identity.model import ImpossibleHistory
-from setwright.workbench.services.identity import identity_of
+from setwright.identity.look_sheet import look_sheet
+from setwright.workbench.services import identity as identity_service
+from setwright.workbench.services.identity import IdentityCase
+from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, page_of
 from setwright.workbench.sets.identity_page import identity_page
+from setwright.workbench.sets.look_sheet_page import sheet_page
 from setwright.workbench.sets.models import SetRecord
+from setwright.workbench.sets.others import LetterView, comparison_of, letter_views, sister_rows
 from setwright.workbench.sets.shelf import shelf_row
-from setwright.workbench.sets.tables import TABLES, TITLES
+from setwright.workbench.sets.tables import TABLES, filled_tables
 from setwright.workbench.site.csv_answer import csv_response
+from setwright.workbench.survivors.reading import index_of
 
 
 def _records() -> QuerySet[SetRecord]:
@@ -29,32 +38,130 @@ def _record(key: str) -> SetRecord:
 
 @require_safe
 def shelf(request: HttpRequest) -> HttpResponse:
-    """All sets, each with what it most probably is."""
-    rows = [shelf_row(record) for record in _records()]
-    return render(request, "sets/shelf.html", {"section": "sets", "rows": rows})
+    """All sets, each with what it most probably is; it loads itself anew while something is being computed."""
+    deadline = time.monotonic() + settings.PATIENCE_SECONDS
+    rows = [shelf_row(record, max(deadline - time.monotonic(), 0.0)) for record in _records()]
+    response = render(request, "sets/shelf.html", {"section": "sets", "rows": rows})
+    if any(row.pending for row in rows):
+        response.headers["Refresh"] = str(2 * REFRESH_SECONDS)
+    return response
+
+
+def _page(
+    request: HttpRequest, key: str, template: str, context: Callable[[IdentityCase], dict[str, object]]
+) -> HttpResponse:
+    """One page of a set's answer. context : what the template needs beside the record."""
+    record = _record(key)
+
+    def show(case: IdentityCase) -> HttpResponse:
+        return render(request, template, {"section": "sets", "record": record, **context(case)})
+
+    return page_of(request, record, show)
 
 
 @require_safe
 def identity(request: HttpRequest, key: str) -> HttpResponse:
     """What one set is."""
+    return _page(
+        request,
+        key,
+        "sets/identity.html",
+        lambda case: {"page": identity_page(case), "tables": filled_tables(case.answer)},
+    )
+
+
+@require_safe
+def look_sheet_page(request: HttpRequest, key: str) -> HttpResponse:
+    """A sheet to print: boxes for every look that is left."""
+    return _page(
+        request,
+        key,
+        "sets/look_sheet.html",
+        lambda case: {"page": sheet_page(case, look_sheet(case.family, case.bench_set, case.answer))},
+    )
+
+
+@require_safe
+def sisters(request: HttpRequest, key: str) -> HttpResponse:
+    """The sets most like this one."""
+    return _page(
+        request,
+        key,
+        "sets/sisters.html",
+        lambda case: {"rows": sister_rows(case), "several_lines": len(case.family.lines) > 1},
+    )
+
+
+@require_safe
+def sister(request: HttpRequest, key: str, name: str) -> HttpResponse:
+    """This set beside one survivor, difference by difference."""
+
+    def context(case: IdentityCase) -> dict[str, object]:
+        if index_of(case.survivors, name) is None:
+            raise Http404
+        return {"name": name, "page": comparison_of(case, name)}
+
+    return _page(request, key, "sets/sister.html", context)
+
+
+def _letters(case: IdentityCase, name: str | None) -> dict[str, object]:
+    """The letters, and the one that is shown: about the set of that id, or the most telling one."""
+    if name is not None and index_of(case.survivors, name) is None:
+        raise Http404
+    written = letter_views(case)
+    shown = next((letter for letter in written if name in (None, letter.name)), None)
+    return {"name": name, "letter": shown, "others": [letter for letter in written if letter is not shown]}
+
+
+@require_safe
+def ask(request: HttpRequest, key: str) -> HttpResponse:
+    """What to ask other owners: the most telling letter, and whom else one could ask."""
+    return _page(request, key, "sets/ask.html", lambda case: _letters(case, None))
+
+
+@require_safe
+def letter(request: HttpRequest, key: str, name: str) -> HttpResponse:
+    """The letter about one set."""
+    return _page(request, key, "sets/ask.html", lambda case: _letters(case, name))
+
+
+@require_safe
+def letter_file(request: HttpRequest, key: str, name: str) -> HttpResponse:
+    """The letter about one set as plain text."""
+
+    def show(case: IdentityCase) -> HttpResponse:
+        shown = _letters(case, name)["letter"]
+        if not isinstance(shown, LetterView):
+            raise Http404
+        return HttpResponse(shown.wrapped, content_type="text/plain; charset=utf-8")
+
+    return data_of(_record(key), show, json=False)
+
+
+@require_POST
+def stop(request: HttpRequest, key: str) -> HttpResponse:
+    """Stop the computation of this set's answer."""
     record = _record(key)
-    try:
-        page = identity_page(identity_of(record))
-    except ImpossibleHistory as error:
-        context = {"section": "sets", "record": record, "reason": str(error)}
-        return render(request, "sets/impossible.html", context, status=409)
-    context = {"section": "sets", "record": record, "page": page, "tables": TITLES.items()}
-    return render(request, "sets/identity.html", context)
+    identity_service.stop(record)
+    return redirect(record)
+
+
+@require_POST
+def start(request: HttpRequest, key: str) -> HttpResponse:
+    """Let a computation that was stopped be done after all."""
+    record = _record(key)
+    identity_service.start_again(record)
+    return redirect(record)
 
 
 @require_safe
 def identity_json(request: HttpRequest, key: str) -> HttpResponse:
     """The same answer for programs."""
-    try:
-        answer = identity_of(_record(key)).answer
-    except ImpossibleHistory as error:
-        return JsonResponse({"error": str(error)}, status=409)
-    return JsonResponse(answer_as_json(answer), json_dumps_params={"indent": 1, "ensure_ascii": False})
+
+    def show(case: IdentityCase) -> HttpResponse:
+        return JsonResponse(answer_as_json(case.answer), json_dumps_params={"indent": 1, "ensure_ascii": False})
+
+    return data_of(_record(key), show, json=True)
 
 
 @require_safe
@@ -63,11 +170,7 @@ def table(request: HttpRequest, key: str, name: str) -> HttpResponse:
     if name not in TABLES:
         raise Http404
     record = _record(key)
-    try:
-        answer = identity_of(record).answer
-    except ImpossibleHistory as error:
-        return HttpResponse(f"{error}\n", content_type="text/plain; charset=utf-8", status=409)
-    return csv_response(TABLES[name](answer), f"{record.key}-{name}.csv")
+    return data_of(record, lambda case: csv_response(TABLES[name](case.answer), f"{record.key}-{name}.csv"), json=False)
 
 
 @require_safe

@@ -10,7 +10,7 @@ import numpy as np
 from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES, Family, Survivors, Version
 from setwright.identity.places import describe
 from setwright.workbench.families.grid import SetCell
-from setwright.workbench.site.words import SURE_WORDS
+from setwright.workbench.site.words import SURE_WORDS, line_words
 
 SOMETHING_ELSE = "something not listed"
 
@@ -149,6 +149,42 @@ def positions_on(family: Family, survivors: Survivors, line: str) -> np.ndarray:
     """(n,) known positions of the survivors of one line."""
     wanted = (survivors.line == family.line_ids.index(line)) & (survivors.position >= 0)
     return np.asarray(survivors.position[wanted])
+
+
+MOST_UNPLACED_NAMED = 40
+
+
+@dataclass(frozen=True, slots=True)
+class UnplacedRow:
+    """A survivor without a place on any axis: its name, and what is known of serial and line."""
+
+    name: str
+    known: str
+
+
+def _unplaced(survivors: Survivors) -> np.ndarray:
+    """(n,) whether each survivor is without a place: its serial is not known in full, or its line is not."""
+    return (survivors.position < 0) | (survivors.line < 0)
+
+
+def unplaced_count(family: Family, survivors: Survivors, line: str) -> int:
+    """How many survivors of this line, as far as their line is known, have no place on its axis."""
+    only = len(family.line_ids) == 1
+    here = (survivors.line == family.line_ids.index(line)) | (only & (survivors.line < 0))
+    return int((_unplaced(survivors) & here).sum())
+
+
+def unplaced_rows(family: Family, survivors: Survivors) -> tuple[tuple[UnplacedRow, ...], int]:
+    """The survivors without a place, in the order of the register, and how many of very many are not named."""
+    rows = []
+    without = np.flatnonzero(_unplaced(survivors))
+    for index in without[:MOST_UNPLACED_NAMED]:
+        view = view_of(family, survivors, int(index))
+        known = f"serial {view.serial}" if view.serial else "no serial"
+        if len(family.line_ids) > 1:
+            known += f", {line_words(view.line)}" if view.line else ", line not known"
+        rows.append(UnplacedRow(view.name, known))
+    return tuple(rows), len(without) - len(rows)
 
 
 def index_of(survivors: Survivors, name: str) -> int | None:

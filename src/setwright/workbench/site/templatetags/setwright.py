@@ -26,6 +26,12 @@ def plus(value: float, other: float) -> float:
 
 
 @register.filter
+def whole(value: float) -> int:
+    """A count that came out of a sum for pictures."""
+    return int(value)
+
+
+@register.filter
 def signed(value: float) -> str:
     """A weight of evidence with its sign, to a tenth."""
     rounded = round(value, 1)

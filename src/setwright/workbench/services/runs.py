@@ -1,0 +1,137 @@
+"""Computations that may take long: in the background, one for each thing asked, to be watched and stopped."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Hashable
+from concurrent.futures import Future, ThreadPoolExecutor, wait
+from typing import Generic
+
+from setwright.workbench.services.cache import ByContent, Value
+
+Report = Callable[[str, float], None]
+"""Told what is being done and what share of it, 0 to 1."""
+
+
+class Stopped(Exception):
+    """Somebody stopped the computation."""
+
+
+class StillRunning(Exception):
+    """The value is not there yet; `run` tells how far it is."""
+
+    def __init__(self, run: Run) -> None:
+        super().__init__(run.text)
+        self.run = run
+
+
+class Run:
+    """One computation under way."""
+
+    def __init__(self) -> None:
+        self.text = ""
+        self.share = 0.0
+        self.begun = time.monotonic()
+        self.stopped = threading.Event()
+
+    def report(self, text: str, share: float) -> None:
+        """Note how far the computation is. Raises Stopped in a computation that is to end."""
+        if self.stopped.is_set():
+            raise Stopped
+        self.text, self.share = text, min(max(share, 0.0), 1.0)
+
+    @property
+    def seconds(self) -> float:
+        """How long ago it was asked for."""
+        return time.monotonic() - self.begun
+
+
+class Runs(Generic[Value]):
+    """Runs computations in the background, at most `at_once`; the others wait their turn.
+
+    Whoever asks for the same key shares one run. Its value goes into the cache; what it raises is raised
+    to those who ask next, and then forgotten. A run that was stopped stays stopped until it is started again.
+    """
+
+    def __init__(self, cache: ByContent[Value], at_once: int = 2) -> None:
+        self._cache = cache
+        self._at_once = at_once
+        self._workers = ThreadPoolExecutor(at_once, thread_name_prefix="run")
+        self._lock = threading.Lock()
+        self._under_way: dict[Hashable, tuple[Run, Future[Value]]] = {}
+
+    def get(self, key: Hashable, compute: Callable[[Report], Value], patience: float | None = None) -> Value:
+        """The value of this key.
+
+        compute : called in another thread if the value is neither known nor under way.
+        patience : seconds to wait for it; None waits as long as it takes.
+
+        Raises StillRunning when patience ends, Stopped where the run was stopped, and what `compute` raises.
+        """
+        known = self._cache.find(key)
+        if known is not None:
+            return known
+        run, future = self._join(key, compute)
+        if run.stopped.is_set():
+            raise Stopped
+        if not wait([future], timeout=patience).done:
+            raise StillRunning(run)
+        if run.stopped.is_set():
+            known = self._cache.find(key)  # it may have come to its end all the same
+            if known is None:
+                raise Stopped
+            return known
+        self._forget(key, run)
+        return future.result()
+
+    def _join(self, key: Hashable, compute: Callable[[Report], Value]) -> tuple[Run, Future[Value]]:
+        """The run under way for this key, or a new one."""
+        with self._lock:
+            if key not in self._under_way:
+                run = Run()
+                self._under_way[key] = run, self._workers.submit(self._compute, key, run, compute)
+            return self._under_way[key]
+
+    def _compute(self, key: Hashable, run: Run, compute: Callable[[Report], Value]) -> Value:
+        run.report("", 0.0)
+        value = self._cache.get(key, lambda: compute(run.report))
+        self._forget(key, run)
+        return value
+
+    def _forget(self, key: Hashable, run: Run) -> None:
+        with self._lock:
+            if self._under_way.get(key, (None, None))[0] is run:
+                del self._under_way[key]
+
+    def is_free(self, key: Hashable) -> bool:
+        """Whether asking for this key now would not make it wait behind others: known, under way, or room for it."""
+        with self._lock:
+            if key in self._under_way:
+                return True
+            busy = sum(not future.done() for _, future in self._under_way.values())
+        return busy < self._at_once or self._cache.find(key) is not None
+
+    def stop(self, key: Hashable) -> bool:
+        """Stop the run of this key at its next report; whether there was one."""
+        with self._lock:
+            run, future = self._under_way.get(key, (None, None))
+            if run is None or future is None or future.done():
+                return False
+            run.stopped.set()
+            future.cancel()
+            return True
+
+    def start_again(self, key: Hashable) -> None:
+        """Let a stopped run be run when it is next asked for."""
+        with self._lock:
+            run, _ = self._under_way.get(key, (None, None))
+            if run is not None and run.stopped.is_set():
+                del self._under_way[key]
+
+    def stop_all(self) -> None:
+        """Stop everything, when the process is to end."""
+        with self._lock:
+            keys = list(self._under_way)
+        for key in keys:
+            self.stop(key)

@@ -1,0 +1,26 @@
+"""Pages of tests wait for their answers, however slow the machine is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+CAST = Path(__file__).parent.parent / "cast"
+
+
+@pytest.fixture(autouse=True)
+def patient(settings) -> None:
+    settings.PATIENCE_SECONDS = 120.0
+
+
+@pytest.fixture
+def plover_shelf(db: None, full_answer, monkeypatch) -> None:
+    """The second cast, taken into the records; its answer has something to say in every part."""
+    from setwright.workbench.services import identity
+    from setwright.workbench.services.imports import import_files
+
+    import_files([CAST / "plover.toml", CAST / "plover-bench.toml", f"plover-5={CAST / 'plover-survivors.csv'}"])
+    # What other tests computed for the same files stays out of this one, and the other way round.
+    monkeypatch.setattr(identity, "_runs", identity.Runs(identity.ByContent(size=8)))
+    monkeypatch.setattr(identity, "identify", lambda *values, **options: full_answer)

@@ -1,0 +1,184 @@
+"""Computations in the background: shared, watched, stopped, failed."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+
+import pytest
+
+from setwright.workbench.services.cache import ByContent
+from setwright.workbench.services.runs import Report, Runs, StillRunning, Stopped
+
+LONG = 30.0
+
+
+class Slow:
+    """A computation that reports and then waits to be let go on."""
+
+    def __init__(self, value: str = "the answer") -> None:
+        self.value = value
+        self.calls = 0
+        self.started = threading.Event()
+        self.go_on = threading.Event()
+        self.left = threading.Event()
+
+    def __call__(self, report: Report) -> str:
+        self.calls += 1
+        try:
+            report("drawing histories", 0.25)
+            self.started.set()
+            assert self.go_on.wait(LONG)
+            report("weighing", 0.9)
+            return self.value
+        finally:
+            self.left.set()
+
+
+@pytest.fixture
+def runs() -> Iterator[Runs[str]]:
+    made: Runs[str] = Runs(ByContent(size=8))
+    yield made
+    made.stop_all()
+
+
+def test_what_is_quick_is_there_at_once(runs: Runs[str]) -> None:
+    assert runs.get("a", lambda report: "quick", patience=LONG) == "quick"
+    assert runs.get("a", lambda report: "never called", patience=0.0) == "quick"
+
+
+def test_what_is_slow_tells_how_far_it_is_and_then_its_value(runs: Runs[str]) -> None:
+    slow = Slow()
+    with pytest.raises(StillRunning):
+        runs.get("a", slow, patience=0.0)
+    assert slow.started.wait(LONG)
+    with pytest.raises(StillRunning) as still:
+        runs.get("a", slow, patience=0.0)
+    assert (still.value.run.text, still.value.run.share) == ("drawing histories", 0.25)
+    assert still.value.run.seconds >= 0.0
+    slow.go_on.set()
+    assert runs.get("a", slow, patience=LONG) == "the answer"
+    assert slow.calls == 1
+
+
+def test_two_who_ask_share_one_run(runs: Runs[str]) -> None:
+    slow, answers = Slow(), []
+    asking = [threading.Thread(target=lambda: answers.append(runs.get("a", slow, LONG))) for _ in range(5)]
+    for thread in asking:
+        thread.start()
+    assert slow.started.wait(LONG)
+    slow.go_on.set()
+    for thread in asking:
+        thread.join(LONG)
+    assert answers == ["the answer"] * 5
+    assert slow.calls == 1
+
+
+def test_no_more_than_two_at_once_and_the_third_waits(runs: Runs[str]) -> None:
+    first, second, third = Slow("1"), Slow("2"), Slow("3")
+    for name, slow in (("a", first), ("b", second), ("c", third)):
+        assert runs.is_free(name) is (name != "c")
+        with pytest.raises(StillRunning):
+            runs.get(name, slow, patience=0.0)
+    assert first.started.wait(LONG)
+    assert second.started.wait(LONG)
+    assert third.calls == 0
+    assert runs.is_free("a")
+    assert not runs.is_free("d")
+    first.go_on.set()
+    assert third.started.wait(LONG)
+    for slow in (second, third):
+        slow.go_on.set()
+    assert runs.get("c", third, LONG) == "3"
+
+
+def test_a_run_that_is_stopped_ends_and_stays_stopped_until_started_again(runs: Runs[str]) -> None:
+    slow = Slow()
+    with pytest.raises(StillRunning):
+        runs.get("a", slow, patience=0.0)
+    assert slow.started.wait(LONG)
+    assert runs.stop("a")
+    with pytest.raises(Stopped):
+        runs.get("a", slow, patience=0.0)
+    slow.go_on.set()
+    assert slow.left.wait(LONG)
+    with pytest.raises(Stopped):
+        runs.get("a", slow, patience=LONG)
+    assert slow.calls == 1
+    runs.start_again("a")
+    assert runs.get("a", slow, patience=LONG) == "the answer"
+    assert slow.calls == 2
+
+
+def test_whoever_waits_for_a_run_that_is_stopped_is_told(runs: Runs[str]) -> None:
+    slow, told = Slow(), []
+
+    def ask() -> None:
+        try:
+            runs.get("a", slow, LONG)
+        except Stopped:
+            told.append("stopped")
+
+    thread = threading.Thread(target=ask)
+    thread.start()
+    assert slow.started.wait(LONG)
+    runs.stop("a")
+    slow.go_on.set()
+    thread.join(LONG)
+    assert told == ["stopped"]
+
+
+def test_one_that_waits_its_turn_can_be_stopped_before_it_begins(runs: Runs[str]) -> None:
+    first, second, third = Slow("1"), Slow("2"), Slow("3")
+    for name, slow in (("a", first), ("b", second), ("c", third)):
+        with pytest.raises(StillRunning):
+            runs.get(name, slow, patience=0.0)
+    assert runs.stop("c")
+    with pytest.raises(Stopped):
+        runs.get("c", third, patience=0.0)
+    for slow in (first, second):
+        slow.go_on.set()
+    assert (runs.get("a", first, LONG), runs.get("b", second, LONG)) == ("1", "2")
+    assert third.calls == 0
+
+
+def test_there_is_nothing_to_stop_where_nothing_runs(runs: Runs[str]) -> None:
+    assert not runs.stop("a")
+    runs.start_again("a")
+    runs.get("a", lambda report: "quick", LONG)
+    assert not runs.stop("a")
+    assert runs.get("a", lambda report: "never called", LONG) == "quick"
+
+
+def test_what_goes_wrong_is_told_and_tried_anew_the_next_time(runs: Runs[str]) -> None:
+    go_on = threading.Event()
+
+    def fail(report: Report) -> str:
+        assert go_on.wait(LONG)
+        raise ValueError("the documents contradict each other")
+
+    with pytest.raises(StillRunning):
+        runs.get("a", fail, patience=0.0)
+    go_on.set()
+    with pytest.raises(ValueError, match="contradict"):
+        runs.get("a", fail, patience=LONG)
+    assert runs.get("a", lambda report: "mended", LONG) == "mended"
+
+
+def test_stopping_everything_lets_the_process_end(runs: Runs[str]) -> None:
+    slow = Slow()
+    with pytest.raises(StillRunning):
+        runs.get("a", slow, patience=0.0)
+    assert slow.started.wait(LONG)
+    runs.stop_all()
+    slow.go_on.set()
+    assert slow.left.wait(LONG)
+
+
+def test_shares_stay_within_their_range(runs: Runs[str]) -> None:
+    slow = Slow()
+    with pytest.raises(StillRunning) as still:
+        runs.get("a", slow, patience=0.0)
+    still.value.run.report("beyond", 1.7)
+    assert still.value.run.share == 1.0
+    slow.go_on.set()
