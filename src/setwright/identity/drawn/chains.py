@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from setwright.identity.chain import Chain, in_order
+from setwright.identity.chain import Chain, in_order, log_sum
 
 FLOOR = 700.0
 """Evidence further below its best counts as exp(-700), so that a window wholly inside such a stretch has some."""
@@ -37,23 +38,28 @@ def even_shares(count: int, rng: np.random.Generator) -> np.ndarray:
     return shares
 
 
-def draw_histories(chain: Chain, count: int, rng: np.random.Generator) -> ChainDraws:
+Placing = Callable[[np.ndarray, np.ndarray], np.ndarray]
+"""Positions inside cells, from the numbers of the changes made there at one stroke, or of one change, and the cells."""
+
+
+def draw_histories(chain: Chain, count: int, rng: np.random.Generator, place: Placing) -> ChainDraws:
     """Draw `count` histories: the last block's window first, its end, then its start, then each change inside."""
     cells = chain.cells
-    order = in_order(chain.widths)
+    log_order = np.log(in_order(chain.widths))
     latest = np.full(count, cells)
     cut_in: list[np.ndarray] = []
     cell: list[np.ndarray] = []
     starts: list[np.ndarray] = []
     ends: list[np.ndarray] = []
     strokes: list[np.ndarray] = []
+    last = sum(len(block) for block in chain.blocks)
     for block in reversed(range(len(chain.blocks))):
         before, window, stroke = chain.before[block], chain.window[block], chain.stroke[block]
         joint = np.concatenate([before[:, None] + window, (before + stroke)[None, :]])
-        joint = np.exp(joint - joint.max())
-        end = _draw_end(joint.sum(axis=0), order, latest, rng)
+        end = _draw_end(log_sum(joint, axis=0), log_order, latest, rng)
         # Rows are starts, the last row the whole block at one position of the end's cell.
-        cumulative = np.cumsum(joint, axis=0)
+        top = joint.max(axis=0)
+        cumulative = np.cumsum(np.exp(joint - np.where(top > -np.inf, top, 0.0)), axis=0)
         cumulative /= np.maximum(cumulative[-1], np.finfo(float).tiny)
         # All columns behind each other, so that one search serves all draws.
         flat = (cumulative + np.arange(cells)).T.ravel()
@@ -61,27 +67,31 @@ def draw_histories(chain: Chain, count: int, rng: np.random.Generator) -> ChainD
         start = np.clip(found - end * (cells + 1), 0, cells)
         stroke_made = start >= cells
         start = np.where(stroke_made, end, start)
-        at_once = chain.edges[end] + 1 + np.floor(rng.random(count) * chain.widths[end]).astype(np.int64)
-        at_once = np.where(stroke_made, at_once, -1)
-        for levels in reversed(chain.blocks[block]):
-            inside = draw_inside(chain, levels, start, end, at_once, rng)
-            cut_in.insert(0, inside[0])
-            cell.insert(0, inside[1])
+        size = len(chain.blocks[block])
+        first = last - size
+        at_once = np.where(stroke_made, place(np.arange(first, last), end), -1)
+        for number in reversed(range(size)):
+            levels = chain.blocks[block][number]
+            position, inside = draw_inside(chain, levels, start, end, at_once, rng, first + number, place)
+            cut_in.insert(0, position)
+            cell.insert(0, inside)
         starts.insert(0, start)
         ends.insert(0, end)
         strokes.insert(0, at_once)
-        latest = start
+        latest, last = start, first
     nothing = np.empty((count, 0), dtype=np.int64)
     return ChainDraws(*(np.stack(part, axis=1) if part else nothing for part in (cut_in, cell, starts, ends, strokes)))
 
 
-def _draw_end(weight: np.ndarray, order: np.ndarray, latest: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+def _draw_end(
+    log_weight: np.ndarray, log_order: np.ndarray, latest: np.ndarray, rng: np.random.Generator
+) -> np.ndarray:
     """The end's cell: no later than `latest`, and in order with it where both fall into one cell."""
-    up_to = np.append(0.0, np.cumsum(weight))
-    own = np.append(weight * order, 0.0)[latest]
-    share = even_shares(len(latest), rng) * (up_to[latest] + own)
-    end: np.ndarray = np.minimum(np.searchsorted(up_to[1:], share, side="right"), latest)
-    return np.minimum(end, len(weight) - 1)
+    up_to = np.append(-np.inf, np.logaddexp.accumulate(log_weight))
+    own = np.append(log_weight + log_order, -np.inf)[latest]
+    share = np.log(1.0 - even_shares(len(latest), rng)) + np.logaddexp(up_to[latest], own)
+    end: np.ndarray = np.minimum(np.searchsorted(up_to[1:], share, side="left"), latest)
+    return np.minimum(end, len(log_weight) - 1)
 
 
 def draw_inside(
@@ -91,10 +101,12 @@ def draw_inside(
     end: np.ndarray,
     at_once: np.ndarray,
     rng: np.random.Generator,
+    number: int,
+    place: Placing,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Positions and cells of one change inside windows: half of the end cells counts, as in the chain.
 
-    levels : (C,) log of the change's evidence by cell.
+    levels : (C,) log of the change's evidence by cell. number : of the change, for `place`.
     """
     # Running sums from every start that occurs: windows may lie where the evidence is far below its best elsewhere.
     which, row = np.unique(start, return_inverse=True)
@@ -107,6 +119,6 @@ def draw_inside(
     share = even_shares(len(start), rng) * (before_end + half[end] * evidence[end])
     cell = np.minimum((running[row] <= share[:, None]).sum(axis=1), end)
     cell = np.where(start == end, end, np.maximum(cell, start))
-    position = chain.edges[cell] + 1 + np.floor(rng.random(len(cell)) * chain.widths[cell]).astype(np.int64)
+    position = place(np.array([number]), cell)
     once = at_once >= 0
     return np.where(once, at_once, position), np.where(once, end, cell)

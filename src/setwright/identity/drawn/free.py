@@ -8,7 +8,7 @@ uniform (two suppliers at a time).
 from __future__ import annotations
 
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from math import comb
@@ -18,6 +18,7 @@ from scipy.stats import qmc
 
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.chains import even_shares
+from setwright.identity.drawn.fine import FineSteps
 
 SHARE_POINTS = 512
 """Points that stand for all ways of mixing; evenly spread, so that sums over them are close to the integral."""
@@ -34,12 +35,15 @@ class FreeEvidence:
 
     start : (states,) log-likelihood of all sets if they were all built in one state.
     step : (states, states, C) change of it if from a cell on they were built in the second state, not the first.
-    mixed : (points,) log-likelihood at each point of `share_points`.
+    mixed : (points,) log-likelihood at each point of `share_points`. fine : exact step functions of the sets of known
+    place, by the number in `pairs` of a pair of states; up to a constant in each cell they make the steps.
     """
 
     start: np.ndarray
     step: np.ndarray
     mixed: np.ndarray
+    fine: FineSteps
+    pairs: Mapping[tuple[int, int], int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +175,9 @@ class _Walk:
     def __init__(self, evidence: FreeEvidence, order: Sequence[int], widths: np.ndarray) -> None:
         self.widths = widths
         self.steps = [evidence.step[a, b] for a, b in itertools.pairwise(order)]
+        self.fine = evidence.fine
+        self.pairs = [evidence.pairs[pair] for pair in itertools.pairwise(order)]
+        self.means = [evidence.fine.log_means(pair) for pair in self.pairs]
         cells, stages = len(widths), len(self.steps)
         with np.errstate(divide="ignore"):
             log_width = np.log(widths)
@@ -217,8 +224,17 @@ class _Walk:
                 runs = _draw_from(last.T, new_cell[fresh], rng)
                 new_run[fresh] = runs
             run, cell = new_run, new_cell
-        log_density = sum(self.steps[s][chosen[:, s]] for s in range(stages)) - self.log_all + self.log_orders
-        return _place_in_cells(chosen, edges, self.widths, rng), np.asarray(log_density, dtype=float)
+        position = _place_in_cells(chosen, edges, self.widths, rng)
+        log_density = self.log_orders - self.log_all + np.zeros(count)
+        for stage, pair in enumerate(self.pairs):
+            cell = chosen[:, stage]
+            log_density += self.steps[stage][cell]
+            # A cut-in alone in its cell goes where the sets in the cell say; several there are placed evenly.
+            alone = np.flatnonzero((chosen == cell[:, None]).sum(axis=1) == 1)
+            levels = self.fine.levels[pair]
+            position[alone, stage] = self.fine.place(levels, cell[alone], rng)
+            log_density[alone] += self.fine.at(pair, position[alone, stage]) - self.means[stage][cell[alone]]
+        return position, log_density
 
 
 def _draw_from(log_table: np.ndarray, row: np.ndarray, rng: np.random.Generator) -> np.ndarray:

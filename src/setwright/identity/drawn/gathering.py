@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from setwright.identity.drawn.events import Draws
+from setwright.identity.drawn.fine import FineSteps, fine_steps
 from setwright.identity.drawn.free import MIXED, FreeEvidence, share_points
 from setwright.identity.drawn.responsibilities import KnownItems, SoftItem
 from setwright.identity.drawn.runs import LineView, Run
@@ -21,13 +22,15 @@ class RunEvidence:
     """Evidence on one run.
 
     cells : of the changes of known block. spanning : (n, C) of those that span several.
-    free : of each free feature, by key. steps : exact step functions of the sets of known place, for all changes.
+    free : of each free feature, by key. fine : exact step functions of the sets of known place, for all changes;
+    soft : (changes, C) what the sets of uncertain place add to them.
     """
 
     cells: CellEvidence
     spanning: np.ndarray
     free: Mapping[tuple[int, str], FreeEvidence]
-    steps: Steps
+    fine: FineSteps
+    soft: np.ndarray
 
     @property
     def edges(self) -> np.ndarray:
@@ -149,6 +152,7 @@ class RunGathering:
         cells = gather(Steps(steps.first, steps.ends, steps.levels[:fixed]), sizes, edges)
         spanning = gather(Steps(steps.first, steps.ends, steps.levels[fixed:]), (), edges).change
         change, stroke = cells.change.copy(), cells.stroke.copy()
+        terms = np.zeros((len(self.run.changes), len(edges) - 1))
         for column, one in enumerate(self.run.changes):
             number = self.feature_number(one.feature)
             states = self.features[number].all_states
@@ -156,13 +160,14 @@ class RunGathering:
             term = self._soft_step(
                 soft, number, has, len(edges) - 1, chances, states.index(one.from_state), states.index(one.to_state)
             )
+            terms[column] = term
             if column < fixed:
                 change[column] += term
                 stroke[one.block] += term
             else:
                 spanning[column - fixed] += term
         free = {key: self._free(key, known, edges, soft, chances) for key in self.run.free}
-        return RunEvidence(CellEvidence(edges, change, stroke), spanning, free, steps)
+        return RunEvidence(CellEvidence(edges, change, stroke), spanning, free, fine_steps(steps, edges), terms)
 
     def _soft_step(
         self,
@@ -256,7 +261,7 @@ class RunGathering:
                 earlier = np.append(0.0, np.cumsum(parts[:, a])[:-1])
                 later = np.cumsum(parts[::-1, b])[::-1]
                 step[a, b] += np.log(earlier + later + rest) - np.log(whole[a] + rest)
-        return FreeEvidence(start, step, mixed)
+        return FreeEvidence(start, step, mixed, fine_steps(steps, edges), {pair: n for n, pair in enumerate(pairs)})
 
 
 def possible_states(feature: Feature) -> tuple[int, ...]:

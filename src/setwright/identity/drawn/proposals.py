@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from setwright.identity.chain import Chain, Leaning, build_chain, log_sum, log_window_means
-from setwright.identity.drawn.chains import ChainDraws, draw_histories, draw_inside
+from setwright.identity.drawn.chains import ChainDraws, Placing, draw_histories, draw_inside
 from setwright.identity.drawn.events import Draws
 from setwright.identity.drawn.free import draw_free, patterns_of
 from setwright.identity.drawn.gathering import RunEvidence, possible_states
@@ -50,7 +50,7 @@ class _RunChain:
 
     def draw(self, chain: Chain, count: int, rng: np.random.Generator) -> tuple[ChainDraws, np.ndarray, np.ndarray]:
         """Histories from a chain on this run's cells; with the changes that span several blocks, their blocks."""
-        drawn = draw_histories(chain, count, rng)
+        drawn = draw_histories(chain, count, rng, self._placing(rng))
         cut_in, blocks = [drawn.cut_in], []
         for number, leaning in enumerate(self.leanings):
             spans = np.array(self._spans(number))
@@ -67,6 +67,8 @@ class _RunChain:
                 drawn.end[every, block],
                 drawn.at_once[every, block],
                 rng,
+                self.run.fixed + number,
+                self._placing(rng),
             )
             cut_in.append(position[:, None])
             blocks.append(block)
@@ -85,17 +87,21 @@ class _RunChain:
             columns.append(np.where(drawn.at_once[:, block] >= 0, levels[drawn.end[:, block]], mean))
         return np.stack(columns, axis=1)
 
+    def _placing(self, rng: np.random.Generator) -> Placing:
+        fine = self.evidence.fine
+        return lambda numbers, cell: fine.place(fine.levels[numbers].sum(axis=0), cell, rng)
+
+    def _log_at(self, number: int, position: np.ndarray) -> np.ndarray:
+        """(n,) log of one change's evidence at positions."""
+        cell = np.searchsorted(self.evidence.edges, position, side="left") - 1
+        log: np.ndarray = self.evidence.fine.at(number, position) + self.evidence.soft[number, cell]
+        return log
+
     def log_evidence(self, drawn: ChainDraws) -> np.ndarray:
         """(n,) log of the evidence that weighs each history in the chain, spanning changes left out."""
         total = np.zeros(len(drawn))
-        first = 0
-        for block, size in enumerate(self.run.block_sizes):
-            inside = np.zeros(len(drawn))
-            for column in range(first, first + size):
-                inside += self.evidence.cells.change[column, drawn.cell[:, column]]
-            first += size
-            at_once = self.evidence.cells.stroke[block, drawn.end[:, block]]
-            total += np.where(drawn.at_once[:, block] >= 0, at_once, inside)
+        for column in range(self.run.fixed):
+            total += self._log_at(column, drawn.cut_in[:, column])
         return total
 
     def log_spanning(self, drawn: ChainDraws, cut_in: np.ndarray) -> np.ndarray:
@@ -106,8 +112,7 @@ class _RunChain:
             for at, block in enumerate(self._spans(number)):
                 total += leaning.exponent.get(block, 0.0) * means[:, at]
             position = cut_in[:, self.run.fixed + number]
-            cell = np.searchsorted(self.evidence.edges, position, side="left") - 1
-            total += leaning.levels[cell] - log_sum(means, axis=1) + np.log(means.shape[1])
+            total += self._log_at(self.run.fixed + number, position) - log_sum(means, axis=1) + np.log(means.shape[1])
         return total
 
 
@@ -116,7 +121,7 @@ def _block_shares(run: Run, evidence: RunEvidence, one_stroke: float) -> list[di
     if len(evidence.spanning) == 0:
         return []
     chain = build_chain(evidence.cells, run.block_sizes, one_stroke)
-    drawn = draw_histories(chain, PROBES, np.random.default_rng(0))
+    rng = np.random.default_rng(0)
     probe = _RunChain(
         run,
         evidence,
@@ -124,6 +129,7 @@ def _block_shares(run: Run, evidence: RunEvidence, one_stroke: float) -> list[di
         tuple(Leaning(levels, {}) for levels in evidence.spanning),
         tuple(log_window_means(levels, chain.widths) for levels in evidence.spanning),
     )
+    drawn = draw_histories(chain, PROBES, rng, probe._placing(rng))
     shares = []
     for number in range(len(evidence.spanning)):
         means = probe._log_block_means(number, drawn)
