@@ -32,11 +32,13 @@ def take(address: str, folder: Path) -> None:
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         desk = browser.new_page(viewport=DESK, color_scheme="light")
         desk.goto(address)
+        desk.wait_for_selector("#verdict")  # the answer may still be under way at first
         part(desk, "main", folder / "verdict.png", height=820, above=60)
         part(desk, "#run svg.wide", folder / "serial-line.png", height=900)
         part(desk, "#features .grid", folder / "features.png", height=820)
         phone = browser.new_page(viewport=PHONE, color_scheme="light", device_scale_factor=1.5)
         phone.goto(address)
+        phone.wait_for_selector("#verdict")
         part(phone, "#run svg.tall", folder / "phone-serial-line.png", height=760)
         part(phone, "#next", folder / "phone-next-look.png", height=760)
         browser.close()

@@ -55,7 +55,10 @@ def test_every_part_is_told(folder):
         next(name for name in parts if name.startswith("Changes in production of the ")),
         "The set as a whole",
         "Not seen: what the factory probably built",
+        "Sets most like this one",
         "What to look at next",
+        "What to ask the owners of other sets",
+        "Alteration rates learnt from survivors (not used; --learned uses them)",
         "How this was computed",
     ]
     assert "█" in parts["Verdict"]

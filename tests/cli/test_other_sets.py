@@ -96,6 +96,8 @@ def test_a_comparison_with_one(told):
 def test_a_set_that_cannot_be_compared(told, full_answer, monkeypatch):
     code, output, errors = told("sisters", "--with", "P-07")
     assert (code, output) == (1, "")
-    assert errors == "P-07 shows nothing that could be compared with tall-shelf.\n"
+    assert errors == (
+        "P-07 is not among the sets nearest to tall-shelf, or shows nothing that could be compared with it.\n"
+    )
     monkeypatch.setattr("setwright.identity.identify", lambda *a, **k: replace(full_answer, sisters=()))
     assert "No survivor shows anything that could be compared." in told("sisters")[1]

@@ -23,7 +23,8 @@ RUN = [sys.executable, "-c", "from setwright.cli import main; main()"]
 
 def environment(data: Path) -> dict[str, str]:
     kept = {name: value for name, value in os.environ.items() if not name.startswith(("SETWRIGHT", "DJANGO"))}
-    return {**kept, "SETWRIGHT_DATA": str(data)}
+    # However slow the machine is: a page waits for its answer instead of showing how far that is.
+    return {**kept, "SETWRIGHT_DATA": str(data), "SETWRIGHT_PATIENCE": "120"}
 
 
 def fetch(address: str) -> str:
@@ -123,6 +124,12 @@ def test_a_port_that_is_taken_is_told(tmp_path: Path) -> None:
 def test_a_setting_that_cannot_be_is_told(tmp_path: Path) -> None:
     message = refusal(tmp_path, "--port", "0", SETWRIGHT_DEBUG="yes")
     assert message == "SETWRIGHT_DEBUG is 'yes'; it can be 0 or 1.\n"
+
+
+@pytest.mark.parametrize("seconds", ["soon", "-1", "1e9", "nan"])
+def test_a_time_that_cannot_be_is_told(tmp_path: Path, seconds: str) -> None:
+    message = refusal(tmp_path, "--port", "0", SETWRIGHT_PATIENCE=seconds)
+    assert message == f"SETWRIGHT_PATIENCE is '{seconds}'; it can be a number of seconds from 0 to 3600.\n"
 
 
 def test_a_number_that_is_no_port_is_told(tmp_path: Path) -> None:

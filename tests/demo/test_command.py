@@ -44,7 +44,7 @@ def test_a_seed_that_is_none_is_refused(tmp_path: Path, seed: str) -> None:
 
 
 def test_the_site_starts_shows_the_set_and_stops_cleanly(tmp_path: Path) -> None:
-    environment = {**os.environ, "TMPDIR": str(tmp_path)}
+    environment = {**os.environ, "TMPDIR": str(tmp_path), "SETWRIGHT_PATIENCE": "120"}
     process = subprocess.Popen(
         [sys.executable, "-c", "from setwright.cli import main; main()", "demo", "--port", "0", "--no-open"],
         stdout=subprocess.PIPE,

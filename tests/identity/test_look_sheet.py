@@ -74,6 +74,16 @@ def test_looks_that_tell_next_to_nothing_get_no_boxes(answer: parts.Answer) -> N
     assert [look.feature for look in sheet.steps[0].slight] == ["outside-1", "outside-2"]
 
 
+def test_a_set_is_not_opened_for_next_to_nothing(answer: parts.Answer) -> None:
+    little = replace(answer, next=tuple(replace(look, bits=0.02) for look in answer.next))
+    sheet = look_sheet(FAMILY, BenchSet("s", "f", open_to="back off"), little)
+    assert [(step.access, len(step.looks)) for step in sheet.steps if step.looks] == [("outside", 2), ("back off", 2)]
+    inside = replace(little, next=tuple(replace(look, bits=0.03) for look in little.next if look.access != "back off"))
+    sheet = look_sheet(FAMILY, BenchSet("s", "f"), inside)
+    opened = {step.access: step.opening for step in sheet.steps if step.looks}
+    assert opened == {"outside": 0.0, "chassis out": 30.0, "underside": 5.0, "powered": 15.0}
+
+
 def test_a_lifted_lead_that_was_seen_is_not_named(answer: parts.Answer) -> None:
     seen = BenchSet("s", "f", observations=(Observation("lead-lifted-1", "a"),))
     assert look_sheet(FAMILY, seen, answer).left_alone == ("The lead lifted 2",)

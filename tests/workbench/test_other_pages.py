@@ -7,6 +7,7 @@ import html
 import io
 import json
 import re
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -15,6 +16,7 @@ from django.test import Client
 
 from setwright.identity.cautions import DEFER
 from setwright.identity.letter import letters
+from setwright.workbench.services import identity
 
 pytestmark = pytest.mark.django_db
 
@@ -109,7 +111,7 @@ def test_a_misfit_names_what_drives_it_and_what_would_explain_it(client: Client)
     words = words_of(re.search(r'<div class="alarm".*?</div>', page_at(client, SET), re.DOTALL).group())
     assert words.startswith("Take care: No documented history explains this set")
     assert "Grille cloth weave (basket, 11 decibans)" in words
-    assert "What would explain it: A cabinet from a later set would explain it." in words
+    assert words.count("A cabinet from a later set would explain it.") == 1
 
 
 def test_the_method_is_told_at_the_quiet_end(client: Client) -> None:
@@ -169,7 +171,8 @@ def test_what_to_ask_stands_beside_the_next_looks(client: Client) -> None:
     assert "P-05 : Dial glass lettering, from outside (0.3 bit about this set)" in words
 
 
-def test_a_sheet_with_nothing_left_to_see(client: Client) -> None:
+def test_a_sheet_with_nothing_left_to_see(client: Client, full_answer: Any, monkeypatch: Any) -> None:
+    monkeypatch.setattr(identity, "identify", lambda *values, **options: replace(full_answer, next=(), batches=()))
     words = words_of(page_at(client, SET + "looks/"))
     assert "No look that is left would tell much; nothing need be opened." in words
     assert DEFER in words

@@ -199,10 +199,11 @@ class Report:
     def _next(self) -> None:
         self.paper.heading("What to look at next")
         shown = [look for look in self.answer.next if look.bits >= _LEAST_BITS][:_MOST_LOOKS]
-        if not self.answer.batches and not shown:
+        batches = self._batches()
+        if not batches and not shown:
             self.paper.paragraph("Nothing that is left to see would tell more.", 2)
             return
-        for number, batch in enumerate(self._batches(), 1):
+        for number, batch in enumerate(batches, 1):
             names = ", ".join(self._label(feature) for feature in batch.features)
             now = " (open now)" if is_open(batch.access, self.bench.open_to) else ""
             self.paper.paragraph(f"{number}. {place_of(batch.access)}{now}: {names}.", 2, hang=3)
@@ -231,9 +232,10 @@ class Report:
         )
 
     def _batches(self) -> list[Batch]:
-        """What is open now first, then in the order of opening."""
+        """What is open now first, then in the order of opening; none that would tell next to nothing."""
         order = opening_order(self.bench.open_to)
-        return sorted(self.answer.batches, key=lambda batch: order.index(batch.access))
+        worth = [batch for batch in self.answer.batches if batch.bits >= _LEAST_BITS]
+        return sorted(worth, key=lambda batch: order.index(batch.access))
 
     def _notes(self) -> None:
         self.paper.heading("How this was computed")

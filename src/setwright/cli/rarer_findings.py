@@ -12,7 +12,7 @@ from setwright.identity.phrases import WORTH_NAMING, apart_phrase, other_pattern
 MOST_SISTERS = 3
 MOST_QUESTIONS = 3
 LEAST_BITS = 0.005
-_MISFIT = 0.05
+_UNUSUAL = 0.05
 
 
 def undocumented(paper: Paper, family: Family, answer: Answer) -> None:
@@ -32,17 +32,13 @@ def undocumented(paper: Paper, family: Family, answer: Answer) -> None:
 
 
 def what_drives_the_misfit(paper: Paper, family: Family, answer: Answer) -> None:
-    """Under the misfit figure: what fits worst and what would explain it."""
-    if answer.misfit_p_value >= _MISFIT:
-        return
-    if answer.misfit_drivers:
+    """Under the misfit figure: what fits worst. What would explain it is among the answer's own sentences."""
+    if answer.misfit_p_value < _UNUSUAL and answer.misfit_drivers:
         words = ", ".join(
             f"{family.feature(item.feature).label} ({item.state}, {item.decibans:.0f} decibans)"
             for item in answer.misfit_drivers
         )
         paper.paragraph(f"What fits worst, by how much less it was expected than is usual: {words}.", 2)
-    for suggestion in answer.misfit_suggestions:
-        paper.paragraph(f"What would explain it: {suggestion}", 2)
 
 
 def groups(paper: Paper, family: Family, answer: Answer) -> None:

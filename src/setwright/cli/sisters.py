@@ -38,6 +38,8 @@ def sisters(
     known_id(other, case.survivors.ids, "--with")
     sister = next((sister for sister in case.answer.sisters if sister.id == other), None)
     if sister is None:
-        print(f"{other} shows nothing that could be compared with {case.bench.id}.", file=sys.stderr)
+        own = case.bench.id
+        message = f"{other} is not among the sets nearest to {own}, or shows nothing that could be compared with it."
+        print(message, file=sys.stderr)
         raise typer.Exit(1)
     compare_with(paper, case, sister)

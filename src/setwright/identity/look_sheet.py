@@ -15,6 +15,9 @@ ALWAYS_BOXES = ("something else", "cannot tell", "looks serviced")
 WORTH_A_BOX = 0.005
 """Bits below which a look tells next to nothing: named on the sheet, without boxes of its own."""
 
+WORTH_OPENING = 0.05
+"""Bits below which nobody should open a set further: its looks together are then only named too."""
+
 LEAVE_ALONE = "lead lifted"
 
 
@@ -104,17 +107,19 @@ def look_sheet(family: Family, bench_set: BenchSet, answer: Answer) -> LookSheet
         here = [look for look in looks if family.feature(look.feature).access == access]
         if not here or access == LEAVE_ALONE:
             continue
+        worth_it = is_open(access, bench_set.open_to) or sum(look.bits for look in here) >= WORTH_OPENING
+        boxed = [look for look in here if worth_it and look.bits >= WORTH_A_BOX]
         steps.append(
             SheetStep(
                 access=access,
                 open_now=is_open(access, bench_set.open_to),
                 opening=opening_minutes(access, open_to, family.access_minutes),
-                looks=tuple(look for look in here if look.bits >= WORTH_A_BOX),
-                slight=tuple(look for look in here if look.bits < WORTH_A_BOX),
+                looks=tuple(boxed),
+                slight=tuple(look for look in here if look not in boxed),
                 cautions=cautions_for(access, family.kind),
             )
         )
-        if not is_open(access, open_to):
+        if boxed and not is_open(access, open_to):
             open_to = access
     latest = bench_set.latest
     left = (f.label for f in family.features if f.access == LEAVE_ALONE and f.id not in latest)

@@ -63,7 +63,8 @@ def _suspicion(weight: ObservationAnswer) -> str:
 
 def _standing(family: Family, leading: VerdictEntry, feature: str, state: str) -> tuple[SetKind, str]:
     """How a seen state stands to the leading verdict, as kind and words."""
-    if feature not in leading.states:
+    documented = any(feature in version.states for version in family.versions_of(leading.line))
+    if feature not in leading.states or (not documented and leading.states[feature] == state):
         return "seen", "no document says which versions have it"
     if leading.states[feature] != state:
         return "conflict", "does not fit"

@@ -137,6 +137,7 @@ def identity_page(case: IdentityCase) -> IdentityPage:
     family, bench_set, answer = case.family, case.bench_set, case.answer
     leading = answer.verdict[0]
     rows, rest = _verdict_rows(family, answer)
+    misfit = misfit_of(family, answer)
     leading_versions = leading.between or ((leading.version,) if leading.version else ())
     return IdentityPage(
         heading=bench_set.id,
@@ -144,8 +145,9 @@ def identity_page(case: IdentityCase) -> IdentityPage:
         summary=_summary(family, leading),
         verdict=rows,
         verdict_rest=rest,
-        misfit=misfit_of(family, answer),
-        explanations=answer.explanations,
+        misfit=misfit,
+        # What would explain a misfit stands beside the misfit, at the top.
+        explanations=tuple(s for s in answer.explanations if misfit is None or s not in misfit.suggestions),
         several_lines=len(family.lines) > 1,
         stand_known=(known := _stand(case)).low == known.high,
         pictures=_pictures(case),

@@ -6,12 +6,9 @@ from dataclasses import dataclass
 
 from setwright.identity.answer import Answer, Batch, Look
 from setwright.identity.cautions import cautions_for
-from setwright.identity.look_sheet import is_open, opening_order
+from setwright.identity.look_sheet import WORTH_OPENING, is_open, opening_order
 from setwright.identity.model import ACCESSES, Family
 from setwright.workbench.site.words import ACCESS_WORDS, minutes_in_words
-
-WORTH_OPENING = 0.05
-"""Bits below which a batch tells next to nothing: nobody should open a set for it."""
 
 
 @dataclass(frozen=True, slots=True)
