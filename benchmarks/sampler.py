@@ -30,12 +30,13 @@ import numpy as np
 import numpyro
 import numpyro.distributions as dist
 from common import about_the_machine, family_of_size, seconds
-from exact_draws import draw_cut_ins
 from numpyro.diagnostics import effective_sample_size, split_gelman_rubin
 from numpyro.infer import AIES, MCMC, NUTS, init_to_uniform
 
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.chain import build_chain
+from setwright.identity.drawn.chains import draw_histories
+from setwright.identity.drawn.fine import fine_steps
 from setwright.identity.evidence import Steps, gather, place_edges, steps_of_line
 from setwright.identity.history import read_history
 from setwright.identity.identify import CELLS_PLACE_KNOWN
@@ -248,7 +249,10 @@ def describe(z: np.ndarray) -> str:
 def exact_draws(problem: Problem, count: int) -> np.ndarray:
     """(1, count, m) independent draws, from the register's evidence on."""
     chain = build_chain(gather(problem.steps, problem.sizes, problem.edges), problem.sizes, Assumptions().one_stroke)
-    return draw_cut_ins(chain, count, np.random.default_rng(7))[None]
+    rng = np.random.default_rng(7)
+    fine = fine_steps(problem.steps, problem.edges)
+    drawn = draw_histories(chain, count, rng, lambda changes, cell: fine.place(fine.levels[changes].sum(0), cell, rng))
+    return drawn.cut_in[None]
 
 
 def median_seconds(run: Callable[[], object], times: int = 9) -> float:

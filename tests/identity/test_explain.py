@@ -36,7 +36,15 @@ def entry(version, between, probability, stamp, bracket, knob, states=OLD):
 
 def sentences(verdict, observations=(), latest=None, built=None, condition=UNTOUCHED, looks=(), p_value=0.5):
     return explain(
-        FAMILY, tuple(verdict), tuple(observations), latest or {}, built or {}, condition, looks, (), Misfit(p_value, ())
+        FAMILY,
+        tuple(verdict),
+        tuple(observations),
+        latest or {},
+        built or {},
+        condition,
+        looks,
+        (),
+        Misfit(p_value, ()),
     )
 
 

@@ -173,7 +173,9 @@ def test_the_order_of_survivors_does_not_matter(case: tuple[Family, BenchSet, Su
         survivors.position[order],
         {f: codes[order] for f, codes in survivors.seen.items()},
     )
-    same(figures(identify(family, bench, survivors, exact=True)), figures(identify(family, bench, shuffled, exact=True)))
+    same(
+        figures(identify(family, bench, survivors, exact=True)), figures(identify(family, bench, shuffled, exact=True))
+    )
 
 
 @settings(max_examples=40)
@@ -188,7 +190,10 @@ def test_a_feature_nobody_saw_and_that_never_changes_changes_nothing(
     if role == "change":
         versions = tuple(replace(v, states={**v.states, "extra": "one"}) for v in versions)
     larger = replace(family, features=(*family.features, extra), versions=versions)
-    before, after = figures(identify(family, bench, survivors, exact=True)), figures(identify(larger, bench, survivors, exact=True))
+    before, after = (
+        figures(identify(family, bench, survivors, exact=True)),
+        figures(identify(larger, bench, survivors, exact=True)),
+    )
     same(before, {key: value for key, value in after.items() if key[1] != "extra"})
 
 
@@ -208,7 +213,9 @@ def test_a_change_nobody_saw_leaves_the_others_as_they_were(case: tuple[Family, 
     before = identify(family, bench, survivors, exact=True)
     # Otherwise the new change would make a block of its own, and that does bear on the others.
     assume(any(change.block == 1 for change in before.changes))
-    after = identify(replace(family, features=(*family.features, extra), versions=versions), bench, survivors, exact=True)
+    after = identify(
+        replace(family, features=(*family.features, extra), versions=versions), bench, survivors, exact=True
+    )
 
     def kept(answer: Answer) -> dict[tuple, float]:
         return {k: p for k, p in figures(answer).items() if k[0] != "verdict" and "extra" not in k[1]}

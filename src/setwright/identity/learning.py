@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from scipy.stats import beta
@@ -59,12 +60,11 @@ def with_learned(assumptions: Assumptions, learned: Sequence[LearnedRate]) -> As
 
 def _posterior(log_likelihoods: Sequence[np.ndarray], default: float) -> np.ndarray:
     """(RATES,) probability of the first family's rate, all families together."""
-    spacing = RATES * (1.0 - RATES)  # even in log odds
-    centre = _weights(default, PRIOR_STRENGTH, spacing)  # of the distribution's mean
+    centre = _weights(default, PRIOR_STRENGTH)  # of the distribution's mean
     posterior = np.zeros(len(RATES))
     log_each, parts = [], []
     for strength in STRENGTHS:
-        family_prior = np.stack([_weights(mean, strength, spacing) for mean in RATES])  # (means, rates)
+        family_prior = _family_priors(strength)
         log_evidence = np.log(centre) - np.log(len(STRENGTHS))
         for log_likelihood in log_likelihoods:
             scaled = np.exp(log_likelihood - log_likelihood.max())
@@ -79,8 +79,17 @@ def _posterior(log_likelihoods: Sequence[np.ndarray], default: float) -> np.ndar
     return result
 
 
-def _weights(mean: float, strength: float, spacing: np.ndarray) -> np.ndarray:
+@lru_cache(maxsize=8)
+def _family_priors(strength: float) -> np.ndarray:
+    """(means, RATES) a family's prior for every mean; read-only."""
+    priors = np.stack([_weights(mean, strength) for mean in RATES])
+    priors.setflags(write=False)
+    return priors
+
+
+def _weights(mean: float, strength: float) -> np.ndarray:
     """(RATES,) probabilities of a beta distribution with this mean, worth `strength` items."""
+    spacing = RATES * (1.0 - RATES)  # RATES are even in log odds
     weights = beta.pdf(RATES, mean * strength, (1.0 - mean) * strength) * spacing
     weights = np.maximum(weights, np.finfo(float).tiny)
     normalised: np.ndarray = weights / weights.sum()

@@ -9,8 +9,8 @@ import numpy as np
 
 from setwright.identity.chain import Chain, in_order, log_sum
 
-FLOOR = 700.0
-"""Evidence further below its best counts as exp(-700), so that a window wholly inside such a stretch has some."""
+WIDE = 600.0
+"""Evidence that spans more than exp(600) is summed window by window: each is drawn by what is best inside it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,15 +108,22 @@ def draw_inside(
 
     levels : (C,) log of the change's evidence by cell. number : of the change, for `place`.
     """
-    # Running sums from every start that occurs: windows may lie where the evidence is far below its best elsewhere.
-    which, row = np.unique(start, return_inverse=True)
+    # Running sums from every start that occurs, or from every window where evidence spans more than numbers hold.
+    here = levels[int(start.min()) : int(end.max()) + 1]
+    wide = float(here.max() - here[here > -np.inf].min(initial=np.inf)) > WIDE
+    which, row = np.unique(start * chain.cells + (end if wide else int(end.max())), return_inverse=True)
+    first, last = which // chain.cells, which % chain.cells
+    cells = np.arange(chain.cells)
+    inside = (cells >= first[:, None]) & (cells <= last[:, None])
+    top = np.where(inside, levels, -np.inf).max(axis=1)
     half = (chain.widths + 1.0) / 2.0
-    evidence = np.exp(np.maximum(levels - levels[which[0] : int(end.max()) + 1].max(), -FLOOR))
-    running = np.where(np.arange(chain.cells) > which[:, None], chain.widths * evidence, 0.0)
-    running[np.arange(len(which)), which] = half[which] * evidence[which]
+    evidence = np.exp(np.where(inside, levels - np.where(top > -np.inf, top, 0.0)[:, None], -np.inf))
+    running = chain.widths * evidence
+    every = np.arange(len(which))
+    running[every, first] = half[first] * evidence[every, first]
     running = np.cumsum(running, axis=1)
     before_end = running[row, np.maximum(end - 1, 0)]
-    share = even_shares(len(start), rng) * (before_end + half[end] * evidence[end])
+    share = even_shares(len(start), rng) * (before_end + half[end] * evidence[row, end])
     cell = np.minimum((running[row] <= share[:, None]).sum(axis=1), end)
     cell = np.where(start == end, end, np.maximum(cell, start))
     position = place(np.array([number]), cell)
