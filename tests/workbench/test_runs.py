@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 
@@ -173,6 +175,18 @@ def test_stopping_everything_lets_the_process_end(runs: Runs[str]) -> None:
     runs.stop_all()
     slow.go_on.set()
     assert slow.left.wait(LONG)
+
+
+def test_a_computation_that_never_reports_does_not_keep_the_process_from_ending() -> None:
+    code = (
+        "import threading\n"
+        "from setwright.workbench.services.cache import ByContent\n"
+        "from setwright.workbench.services.runs import Runs, StillRunning\n"
+        "try:\n    Runs(ByContent(2)).get('a', lambda report: threading.Event().wait(), 0.1)\n"
+        "except StillRunning:\n    print('still running')\n"
+    )
+    run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=LONG, check=True)
+    assert (run.stdout, run.stderr) == ("still running\n", "")
 
 
 def test_shares_stay_within_their_range(runs: Runs[str]) -> None:

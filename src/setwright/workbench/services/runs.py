@@ -5,7 +5,8 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Hashable
-from concurrent.futures import Future, ThreadPoolExecutor, wait
+from concurrent.futures import Future, wait
+from queue import SimpleQueue
 from typing import Generic
 
 from setwright.workbench.services.cache import ByContent, Value
@@ -47,6 +48,37 @@ class Run:
         return time.monotonic() - self.begun
 
 
+class _Workers(Generic[Value]):
+    """At most so many threads that do what is submitted, first come first served.
+
+    They end with the process, whatever they are at: an executor's threads would keep a server that was told to stop
+    waiting until a long computation comes to its next report.
+    """
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._threads: list[threading.Thread] = []
+        self._waiting: SimpleQueue[tuple[Future[Value], Callable[[], Value]]] = SimpleQueue()
+
+    def submit(self, work: Callable[[], Value]) -> Future[Value]:
+        future: Future[Value] = Future()
+        self._waiting.put((future, work))
+        if len(self._threads) < self._most:
+            self._threads.append(threading.Thread(target=self._do_all, name="run", daemon=True))
+            self._threads[-1].start()
+        return future
+
+    def _do_all(self) -> None:
+        while True:
+            future, work = self._waiting.get()
+            if not future.set_running_or_notify_cancel():
+                continue
+            try:
+                future.set_result(work())
+            except BaseException as error:  # noqa: BLE001 (raised again in whoever asks for the value)
+                future.set_exception(error)
+
+
 class Runs(Generic[Value]):
     """Runs computations in the background, at most `at_once`; the others wait their turn.
 
@@ -57,7 +89,7 @@ class Runs(Generic[Value]):
     def __init__(self, cache: ByContent[Value], at_once: int = 2) -> None:
         self._cache = cache
         self._at_once = at_once
-        self._workers = ThreadPoolExecutor(at_once, thread_name_prefix="run")
+        self._workers: _Workers[Value] = _Workers(at_once)
         self._lock = threading.Lock()
         self._under_way: dict[Hashable, tuple[Run, Future[Value]]] = {}
 
@@ -90,7 +122,7 @@ class Runs(Generic[Value]):
         with self._lock:
             if key not in self._under_way:
                 run = Run()
-                self._under_way[key] = run, self._workers.submit(self._compute, key, run, compute)
+                self._under_way[key] = run, self._workers.submit(lambda: self._compute(key, run, compute))
             return self._under_way[key]
 
     def _compute(self, key: Hashable, run: Run, compute: Callable[[Report], Value]) -> Value:
