@@ -1,4 +1,4 @@
-"""The pages in docs/ are true: their example computes as printed, their values are the code's, their links lead somewhere."""
+"""The pages in docs/ are true: the example computes as printed, values are the code's, links lead somewhere."""
 
 from __future__ import annotations
 
