@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -18,6 +20,11 @@ PAGES = [
     "/families/heron-6/survivors/",
     "/families/heron-6/survivors/of/K-03/",
     "/families/heron-6/survivors/of/K-07/",
+    "/sets/tall-shelf/",
+    "/sets/bench-1/looks/",
+    "/sets/tall-shelf/sisters/",
+    "/sets/tall-shelf/sisters/of/P-07/",
+    "/sets/bench-1/ask/",
 ]
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -98,3 +105,60 @@ def test_the_set_at_hand_is_marked_by_more_than_colour(sheets: Callable) -> None
     assert "does not fit" in conflict.inner_text()
     mark = conflict.locator(".mark").evaluate("node => getComputedStyle(node, '::before').content")
     assert mark == '"✕"'
+
+
+def test_the_look_sheet_prints_black_on_white_without_what_is_for_the_screen(sheets: Callable) -> None:
+    page = sheets("/sets/bench-1/looks/", "desk", dark=True).page
+    page.emulate_media(media="print", color_scheme="dark")
+    shown = page.evaluate("""() => ({
+        paper: getComputedStyle(document.body).backgroundColor,
+        ink: getComputedStyle(document.querySelector('.look-sheet h3')).color,
+        gone: ['.masthead', '.trail', '.foot'].map(name => getComputedStyle(document.querySelector(name)).display),
+        boxes: [...document.querySelectorAll('.box')].map(box => box.getBoundingClientRect().width),
+        cautions: document.querySelectorAll('.caution li').length,
+    })""")
+    assert (shown["paper"], shown["ink"]) == ("rgb(255, 255, 255)", "rgb(0, 0, 0)")
+    assert shown["gone"] == ["none"] * 3
+    assert min(shown["boxes"]) > 10
+    assert shown["cautions"] > 0
+
+
+def test_boxes_of_the_look_sheet_stay_with_their_words_on_a_phone(sheets: Callable) -> None:
+    page = sheets("/sets/bench-1/looks/", "phone").page
+    torn = page.evaluate("""() => [...document.querySelectorAll('.boxes ul li')].filter(item => {
+        const box = item.querySelector('.box').getBoundingClientRect(), own = item.getBoundingClientRect();
+        return box.left < own.left || box.bottom > own.bottom + 1 || own.right > innerWidth;
+    }).map(item => item.textContent)""")
+    assert torn == []
+
+
+@pytest.mark.parametrize("script", [True, False], ids=["script", "no-script"])
+def test_a_long_computation_shows_itself_stops_and_starts_again(
+    sheets: Callable, live_server: Any, monkeypatch: pytest.MonkeyPatch, settings: Any, script: bool
+) -> None:
+    from setwright.workbench.services import identity
+
+    go_on, compute = threading.Event(), identity.identify
+
+    def slowly(*values: Any, progress: Any, **options: Any) -> Any:
+        while not go_on.wait(0.05):
+            progress("Weighing the histories", 0.4)
+        return compute(*values, progress=progress, **options)
+
+    page = sheets("/families/", "phone", script=script).page
+    monkeypatch.setattr(identity, "_runs", identity.Runs(identity.ByContent(size=8)))
+    monkeypatch.setattr(identity, "identify", slowly)
+    settings.PATIENCE_SECONDS = 0.1
+    try:
+        page.goto(live_server.url + "/sets/tall-shelf/")
+        assert page.get_by_role("progressbar", name="Done so far").is_visible()
+        page.get_by_text("Weighing the histories").wait_for()
+        assert Axe().run(page, options=RULES).violations_count == 0 if script else True
+        page.get_by_role("button", name="Stop computing").click()
+        assert page.get_by_text("The computation was stopped").is_visible()
+        page.get_by_role("button", name="Compute it after all").click()
+        page.get_by_text("Weighing the histories").wait_for()
+        go_on.set()
+        page.locator("#verdict").wait_for()  # the page looks again by itself
+    finally:
+        go_on.set()

@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
 
 import pytest
 
-from setwright.identity.answer import Answer, Batch, Interval, Look, Method, ObservationAnswer, Prediction, VerdictEntry
+from setwright.identity.answer import (
+    Answer,
+    Batch,
+    GroupAnswer,
+    Interval,
+    Look,
+    Method,
+    ObservationAnswer,
+    Prediction,
+    VerdictEntry,
+)
 from setwright.identity.model import BenchSet, Family, Feature, Observation, Version
 from setwright.workbench.families.grid import SetCell, grid_of
 from setwright.workbench.services.cache import ByContent
@@ -222,3 +233,24 @@ def test_two_threads_that_ask_at_once_compute_once() -> None:
     for thread in threads:
         thread.join(10)
     assert (results, asked) == ([7, 7, 7], [1])
+
+
+def test_what_came_with_a_group_from_elsewhere_is_not_said_to_fit_this_version() -> None:
+    married = replace(FAMILY, features=tuple(replace(f, group="cabinet") for f in FAMILY.features))
+    verdict = replace(BETWEEN, version="A", between=None, states={**BETWEEN.states, "knob": "ivory", "lamp": "two"})
+    bench_set = observed(knob="ivory", cord="cloth")
+    given_answer = answer(verdict, groups=(GroupAnswer("cabinet", 0.93, Interval(0, 0, 0)),))
+    cells = set_cells(married, bench_set, given_answer)
+    assert (cells["knob"].kind, cells["cord"].kind) == ("seen", "fits")
+    assert cells["knob"].note.replace("\xa0", " ") == "not of this set: the cabinet came from another (93 %)"
+    assert "probably built so" in set_cells(married, bench_set, answer(verdict))["knob"].note
+
+
+def test_a_feature_that_no_document_mentions_is_no_fit_to_a_version() -> None:
+    free = replace(FAMILY, versions=tuple(replace(v, states={**v.states}) for v in FAMILY.versions))
+    for version in free.versions:
+        del version.states["knob"]  # type: ignore[attr-defined]
+    verdict = replace(BETWEEN, version="A", between=None)
+    cells = set_cells(free, observed(knob="brown"), answer(verdict))
+    assert (cells["knob"].kind, cells["knob"].note) == ("seen", "no document says which versions have it")
+    assert set_cells(free, observed(knob="ivory"), answer(verdict))["knob"].kind == "conflict"

@@ -137,7 +137,7 @@ def test_a_comparison_goes_difference_by_difference(client: Client) -> None:
     page = page_at(client, SET + "sisters/of/P-04/")
     words = words_of(page)
     assert "tall-shelf beside P-04" in words
-    assert "0.4 changes apart; clearly for being made alike." in words
+    assert "0.4 changes apart; what was seen of both speaks clearly for their having been made alike." in words
     assert "Detector tube here 12SQ7 there 12AV6 (differs) clearly against −7.5 (odds ÷ 5.6)" in words
     assert page.count('class="differs"') == 1
     assert "Seen only on P-04: Knob inserts (brass)." in words

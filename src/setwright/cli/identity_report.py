@@ -13,7 +13,7 @@ from setwright.files.problems import line_words
 from setwright.identity import Answer, BenchSet, Family
 from setwright.identity.answer import Batch, ObservationAnswer, VerdictEntry
 from setwright.identity.look_sheet import is_open, opening_order
-from setwright.identity.phrases import method_phrase
+from setwright.identity.phrases import hedged, method_phrase
 
 _SHOWN_FROM = 0.01
 _SUSPECT_FROM = 0.2
@@ -159,7 +159,8 @@ class Report:
             place = cut_in_words(self.family, line, self.units.get(line), change.cut_in)
             learnt = " (in no document)" if change.block is None else ""
             words = f"{self._label(change.feature)}: {change.from_state} to {change.to_state}{learnt}"
-            table.add_row(words, *place, percent(change.applied_probability))
+            applied = hedged(change.applied_probability, self.answer.method)
+            table.add_row(words, *place, percent(applied))
         self.paper.show(table)
         if several:
             self.paper.paragraph("The other lines' changes are in the full answer (--json).", 2)

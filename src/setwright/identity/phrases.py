@@ -10,6 +10,8 @@ from setwright.identity.explain import percent
 WORTH_NAMING = 0.05
 """A marriage, or another pattern of a free feature, less probable than this is not named."""
 
+_LEAST = 1e-6
+
 
 def method_phrase(method: Method) -> str:
     """How an answer was computed, in one line.
@@ -31,6 +33,15 @@ def method_phrase(method: Method) -> str:
     if method.r_hat is not None:
         parts.append(f"R-hat {method.r_hat:.2f}")
     return f"{method.kind}: {', '.join(parts)}, seed {method.seed}"
+
+
+def hedged(probability: float, method: Method) -> float:
+    """A probability for showing: where histories were drawn, none or all of them is not quite nought or one.
+
+    >>> hedged(0.0, Method("weighted", 1200, 870.4, 0, 256)) > 0.0, hedged(0.0, Method("exact", None, None, 0, 256))
+    (True, 0.0)
+    """
+    return probability if method.kind == "exact" else min(max(probability, _LEAST), 1.0 - _LEAST)
 
 
 def pattern_phrase(pattern: Pattern, shares: Mapping[str, float]) -> str:

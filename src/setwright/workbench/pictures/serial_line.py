@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval
 from setwright.identity.model import Family
+from setwright.identity.phrases import hedged
 from setwright.identity.places import SERIAL_UNIT
 from setwright.workbench.pictures.scale import Scale, Tick, hill
 from setwright.workbench.pictures.text import fitted, width_of
@@ -170,8 +171,12 @@ def variants(
 
 
 def changes_of(answer: Answer, line: str) -> list[ChangeAnswer]:
-    """The changes of one line."""
-    return [change for change in answer.changes if change.line == line]
+    """The changes of one line, as a picture says them."""
+    return [
+        replace(change, applied_probability=hedged(change.applied_probability, answer.method))
+        for change in answer.changes
+        if change.line == line
+    ]
 
 
 def _in_order(changes: Sequence[ChangeAnswer]) -> list[ChangeAnswer]:

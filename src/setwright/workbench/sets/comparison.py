@@ -17,9 +17,11 @@ def set_cells(family: Family, bench_set: BenchSet, answer: Answer) -> dict[str, 
     """The cells of one set by feature id: seen ones against the leading verdict, unseen ones foretold."""
     leading = answer.verdict[0]
     seen = bench_set.latest
+    elsewhere = {group.group: group.elsewhere_probability for group in answer.groups}
     weights = {item.feature: item for item in answer.observations}
     cells = {
-        feature: _seen_cell(family, leading, observation, weights.get(feature)) for feature, observation in seen.items()
+        feature: _seen_cell(family, leading, observation, weights.get(feature), elsewhere)
+        for feature, observation in seen.items()
     }
     for prediction in answer.predicted:
         if prediction.feature not in cells and prediction.states:
@@ -33,7 +35,11 @@ def _predicted_cell(states: Mapping[str, float]) -> SetCell:
 
 
 def _seen_cell(
-    family: Family, leading: VerdictEntry, observation: Observation, weight: ObservationAnswer | None
+    family: Family,
+    leading: VerdictEntry,
+    observation: Observation,
+    weight: ObservationAnswer | None,
+    elsewhere: Mapping[str, float],
 ) -> SetCell:
     state = observation.state
     text = observation.written or state or ""
@@ -46,10 +52,28 @@ def _seen_cell(
     if state is None:
         return SetCell(text, "nothing")
     kind, note = _standing(family, leading, observation.feature, state)
+    if kind == "fits" and not _as_documented(family, leading, observation.feature, state):
+        kind, note = "seen", _unlike_the_version(family, observation.feature, elsewhere)
     if kind == "conflict" and weight is not None:
         note = f"does not fit: {_suspicion(weight)}"
     sure = SURE_WORDS.get(observation.sure, "")
     return SetCell(text, kind, f"{note} ({sure})" if sure else note, state)
+
+
+def _as_documented(family: Family, leading: VerdictEntry, feature: str, state: str) -> bool:
+    """Whether one of the versions that the verdict names has this state, or all of them are silent about it."""
+    names = leading.between or ((leading.version,) if leading.version else ())
+    said = {_version_state(family, name, feature) for name in names} - {None}
+    return not said or state in said
+
+
+def _unlike_the_version(family: Family, feature: str, elsewhere: Mapping[str, float]) -> str:
+    """Why a state can be as built although the version has another."""
+    group = family.feature(feature).group
+    chance = elsewhere.get(group, 0.0)
+    if chance >= LIKELY:
+        return f"not of this set: the {group} came from another ({percent(chance)})"
+    return "not as this version has it, but probably built so"
 
 
 def _suspicion(weight: ObservationAnswer) -> str:

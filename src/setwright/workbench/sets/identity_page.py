@@ -8,6 +8,7 @@ import numpy as np
 
 from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval, VerdictEntry
 from setwright.identity.model import BenchSet, Family
+from setwright.identity.phrases import hedged
 from setwright.identity.places import SERIAL_UNIT, locate
 from setwright.workbench.families.grid import Grid, grid_of
 from setwright.workbench.pictures.serial_line import SerialLine, changes_of, variants
@@ -275,7 +276,7 @@ def _change_row(family: Family, answer: Answer, change: ChangeAnswer) -> ChangeR
         gap=gap,
         cut_in=interval_words(family, change.line, change.cut_in, unit),
         median=place_words(family, change.line, change.cut_in.median, unit),
-        applied=percent(change.applied_probability),
+        applied=percent(hedged(change.applied_probability, answer.method)),
     )
 
 

@@ -9,7 +9,7 @@ from setwright.identity.letter import letters
 from setwright.identity.model import Family
 from setwright.identity.phrases import apart_phrase
 from setwright.workbench.services.identity import IdentityCase
-from setwright.workbench.sets.evidence import FULL_BAR_DECIBANS
+from setwright.workbench.sets.evidence import FULL_BAR_DECIBANS, WEIGHS_SOMETHING
 from setwright.workbench.sets.looks import bits_in_words
 from setwright.workbench.site.words import (
     ACCESS_WORDS,
@@ -132,7 +132,7 @@ def comparison_of(case: IdentityCase, name: str) -> Comparison | None:
         facts.append(("Of the same line", percent(sister.same_line_probability)))
     return Comparison(
         name=name,
-        summary=f"{apart_phrase(sister.apart).capitalize()}; {weight_in_words(sister.decibans)} being made alike.",
+        summary=f"{apart_phrase(sister.apart).capitalize()}; {_made_alike(sister.decibans)}.",
         facts=tuple(facts),
         rows=tuple(_difference(family, sister, n) for n in range(len(sister.differences))),
         only_here=tuple(family.feature(f).label for f in case.bench_set.latest if f not in both and f not in view.seen),
@@ -142,6 +142,13 @@ def comparison_of(case: IdentityCase, name: str) -> Comparison | None:
             if f not in both and f not in case.bench_set.latest
         ),
     )
+
+
+def _made_alike(decibans: float) -> str:
+    words = weight_in_words(decibans)
+    if abs(decibans) < WEIGHS_SOMETHING:
+        return "what was seen of both does not tell whether they were made alike"
+    return f"what was seen of both speaks {words} their having been made alike"
 
 
 def _difference(family: Family, sister: Sister, number: int) -> DifferenceRow:
