@@ -11,47 +11,67 @@ import time
 import pytest
 from rich.console import Console
 
-from setwright.cli.progress import PATIENCE_SECONDS, Progress
+from setwright.cli.progress import Progress
 
 
-class Clock:
-    def __init__(self):
-        self.now = 100.0
-
-    def __call__(self):
-        return self.now
+def on_a_terminal():
+    file = io.StringIO()
+    return file, Console(file=file, force_terminal=True, width=80, color_system=None)
 
 
-def drawn(*steps):
-    """What stands on the terminal after work that reports at these times: (seconds since the last, text, share)."""
-    file, clock = io.StringIO(), Clock()
-    console = Console(file=file, force_terminal=True, width=80, color_system=None)
-    with Progress(console, clock) as progress:
-        for seconds, text, share in steps:
-            clock.now += seconds
-            progress(text, share)
-            if progress._bar is not None:
-                progress._bar.refresh()
-    return file.getvalue()
+def wait_for(file, text):
+    """Until the bar, which another thread draws, shows the text."""
+    until = time.monotonic() + 30.0
+    while text not in file.getvalue():
+        assert time.monotonic() < until, file.getvalue()
+        time.sleep(0.01)
 
 
 def test_quick_work_shows_nothing():
-    assert drawn((0.1, "first pass", 0.2), (PATIENCE_SECONDS / 2, "second pass", 0.9)) == ""
+    file, console = on_a_terminal()
+    with Progress(console, patience=60.0) as progress:
+        progress("first pass", 0.2)
+        progress("second pass", 0.9)
+    assert file.getvalue() == ""
 
 
 def test_longer_work_shows_how_far_it_is_and_cleans_up():
-    shown = drawn((0.1, "first pass", 0.2), (1.0, "draws [1]", 0.5))
-    assert "draws [1]" in shown
-    assert "50%" in shown
-    assert "first pass" not in shown
-    assert shown.endswith("\x1b[2K") or "\x1b[2K" in shown
+    file, console = on_a_terminal()
+    with Progress(console, patience=0.0) as progress:
+        progress("draws [1]", 0.5)
+        wait_for(file, "draws [1]")
+        wait_for(file, "50%")
+    assert file.getvalue().rstrip().endswith("\x1b[2K")
+
+
+def test_the_bar_comes_though_the_work_has_not_reported_again():
+    file, console = on_a_terminal()
+    with Progress(console, patience=0.05) as progress:
+        progress("Reading the files", 0.0)
+        wait_for(file, "Reading the files")
+
+
+def test_the_bar_goes_away_where_the_work_fails():
+    file, console = on_a_terminal()
+
+    def fail():
+        with Progress(console, patience=0.0) as progress:
+            progress("draws", 0.5)
+            wait_for(file, "draws")
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        fail()
+    length = len(file.getvalue())
+    time.sleep(0.3)
+    assert len(file.getvalue()) == length
 
 
 def test_elsewhere_than_on_a_terminal_it_says_nothing(capsys):
-    clock = Clock()
-    with Progress(clock=clock) as progress:
-        clock.now += 60.0
+    with Progress(patience=0.0) as progress:
         progress("draws", 0.5)
+        time.sleep(0.1)
+        progress("draws", 0.6)
     assert not sys.stderr.isatty()
     assert capsys.readouterr() == ("", "")
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from setwright.cli.progress import Progress
 
 if TYPE_CHECKING:
+    from setwright.files import Register
     from setwright.identity import Answer, BenchSet, Family, Survivors
 
 
@@ -42,9 +43,32 @@ def answer_for(
     """
     from dataclasses import replace
 
+    with Progress() as progress:
+        progress("Reading the files", 0.0)
+
+        from setwright.identity import Assumptions, no_survivors
+        from setwright.identity import identify as identity_of
+
+        documents, bench, register = _read(family, set_file, survivors)
+        known = no_survivors() if register is None else register.survivors
+        answer = identity_of(
+            documents,
+            bench,
+            known,
+            assumptions=Assumptions(level=level),
+            seed=seed,
+            exact=exact,
+            learned=learned,
+            draws=draws,
+            progress=progress,
+        )
+    if register is not None:
+        answer = replace(answer, warnings=(*register.warnings, *answer.warnings))
+    return Case(documents, bench, known, answer)
+
+
+def _read(family: Path, set_file: Path, survivors: Path | None) -> tuple[Family, BenchSet, Register | None]:
     from setwright.files import FileProblems, read_family, read_set, read_survivors
-    from setwright.identity import Assumptions, no_survivors
-    from setwright.identity import identify as identity_of
 
     documents = read_family(family).family
     problems: list[FileProblems] = []
@@ -60,19 +84,4 @@ def answer_for(
             problems.append(failure)
     if bench is None or problems:
         raise FileProblems(tuple(p for f in problems for p in f.problems), sum(f.left_out for f in problems))
-    known = no_survivors() if register is None else register.survivors
-    with Progress() as progress:
-        answer = identity_of(
-            documents,
-            bench,
-            known,
-            assumptions=Assumptions(level=level),
-            seed=seed,
-            exact=exact,
-            learned=learned,
-            draws=draws,
-            progress=progress,
-        )
-    if register is not None:
-        answer = replace(answer, warnings=(*register.warnings, *answer.warnings))
-    return Case(documents, bench, known, answer)
+    return documents, bench, register
