@@ -189,10 +189,14 @@ def test_a_computation_that_never_reports_does_not_keep_the_process_from_ending(
     assert (run.stdout, run.stderr) == ("still running\n", "")
 
 
-def test_shares_stay_within_their_range(runs: Runs[str]) -> None:
+def test_shares_only_grow_and_stay_within_their_range(runs: Runs[str]) -> None:
     slow = Slow()
     with pytest.raises(StillRunning) as still:
         runs.get("a", slow, patience=0.0)
-    still.value.run.report("beyond", 1.7)
-    assert still.value.run.share == 1.0
+    assert slow.started.wait(LONG)
+    run = still.value.run
+    run.report("a longer way", 0.1)
+    assert (run.text, run.share) == ("a longer way", 0.25)
+    run.report("beyond", 1.7)
+    assert run.share == 1.0
     slow.go_on.set()

@@ -50,9 +50,9 @@ class Progress:
                 self._bar = None
 
     def __call__(self, text: str, share: float) -> None:
-        """How far the work is."""
+        """How far the work is; the share shown only grows."""
         with self._lock:
-            self._text, self._share = text, share
+            self._text, self._share = text, max(share, self._share)
             self._show()
 
     def _begin(self) -> None:

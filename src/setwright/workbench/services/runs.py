@@ -37,10 +37,13 @@ class Run:
         self.stopped = threading.Event()
 
     def report(self, text: str, share: float) -> None:
-        """Note how far the computation is. Raises Stopped in a computation that is to end."""
+        """Note how far the computation is. Raises Stopped in a computation that is to end.
+
+        The share only grows: a computation that has to take a longer way stands still for a while.
+        """
         if self.stopped.is_set():
             raise Stopped
-        self.text, self.share = text, min(max(share, 0.0), 1.0)
+        self.text, self.share = text, min(max(share, self.share), 1.0)
 
     @property
     def seconds(self) -> float:
