@@ -23,8 +23,8 @@ class Tables:
 
     cut_in : (positions,) and applied : by change id, given the line; entry_applied and entry_states : given the entry.
     without : the verdict without each observation. free : by (line, feature), {(kind, order): probability}, and
-    free_given : the same given the line of the bench set; free_cuts : (cut-ins, positions) given pattern and line;
-    shares : mean shares, if mixed.
+    free_given : the same given the line of the bench set; free_cuts : (cut-ins, positions) and
+    free_applied : (cut-ins,) given the order of states and the line. shares : mean share of each state, if mixed.
     """
 
     verdict: dict
@@ -44,6 +44,7 @@ class Tables:
     free: dict
     free_given: dict
     free_cuts: dict
+    free_applied: dict
     shares: dict
 
     def decibans(self, feature, leading):
@@ -175,6 +176,8 @@ def count_line(found, model, index, line, positions, mass):
     for number, (component, rows) in enumerate(zip(model.components, index, strict=True)):
         if isinstance(component, Free):
             found.add(("free", number, line), rows, mass.sum(axis=1))
+            for n, tau in enumerate(cut_columns(component)):
+                found.add(("free applied", number, line, n), rows, (mass * (positions >= tau[rows, None])).sum(axis=1))
             continue
         for change in model.documents[line].changes if line in component.entries else ():
             tau = component.taus[change.id][rows]
@@ -183,6 +186,12 @@ def count_line(found, model, index, line, positions, mass):
             found.add(("applied", change.id), np.zeros(1, dtype=int), made.sum())
             found.add(("entry applied", line, change.id), entries, made)
     found.add(("entry", line), entries, mass)
+
+
+def cut_columns(component):
+    """The first, second … cut-in of every row of a free feature; beyond every position where it does not change."""
+    longest = max(len(cut) for cut in component.cuts if cut is not None)
+    return [np.array([math.inf if cut is None else cut[n] for cut in component.cuts]) for n in range(longest)]
 
 
 def as_tables(model, sums, groups, bench):
@@ -207,7 +216,7 @@ def as_tables(model, sums, groups, bench):
                     c.id: sums.get(("entry applied", line, c.id, number), 0.0) / mass
                     for c in model.documents[line].changes
                 }
-    free, free_given, free_cuts, shares = free_tables(model, sums, lines)
+    free, free_given, free_cuts, free_applied, shares = free_tables(model, sums, lines)
     return Tables(
         verdict={},
         entry_applied=entry_applied,
@@ -229,6 +238,7 @@ def as_tables(model, sums, groups, bench):
         free=free,
         free_given=free_given,
         free_cuts=free_cuts,
+        free_applied=free_applied,
         shares=shares,
     )
 
@@ -237,25 +247,29 @@ def on_axis(axis, table):
     return np.array([table.get(int(s), 0.0) for s in axis.positions])
 
 
+def by_row(sums, rows, *prefix):
+    return np.array([sums.get((*prefix, row), 0.0) for row in range(rows)])
+
+
 def free_tables(model, sums, lines):
     """Patterns of free features over all lines of the set and given its line, with cut-ins, and mean mixtures."""
-    free, free_given, free_cuts, shares = {}, {}, {}, {}
+    free, free_given, free_cuts, free_applied, shares = {}, {}, {}, {}, {}
     for number, component in enumerate(model.components):
         if not isinstance(component, Free):
             continue
-        by_line_of_set = {
-            line: np.array([sums.get(("free", number, line, row), 0.0) for row in range(len(component.weight))])
-            for line in lines
-        }
+
+        rows = len(component.weight)
+        mass = {line: by_row(sums, rows, "free", number, line) for line in lines}
         for line, feature in component.tables:
-            key = (line, feature)
-            mass = sum(by_line_of_set.values())
-            free[key] = patterns(component, mass)
-            shares[key] = mean_shares(component, mass)
+            key, f = (line, feature), model.family.feature(feature)
+            free[key] = patterns(component, sum(mass.values()))
+            shares[key] = dict(zip(f.states, mean_shares(component, sum(mass.values())), strict=True))
             if line in lines:
-                free_given[key] = patterns(component, by_line_of_set[line])
-                free_cuts[key] = cut_tables(component, by_line_of_set[line], model.axes[line])
-    return free, free_given, free_cuts, shares
+                free_given[key] = patterns(component, mass[line])
+                free_cuts[key] = cut_tables(component, mass[line], model.axes[line])
+                made = [by_row(sums, rows, "free applied", number, line, n) for n in range(len(f.states) - 1)]
+                free_applied[key] = applied_tables(component, mass[line], made)
+    return free, free_given, free_cuts, free_applied, shares
 
 
 def patterns(component, mass):
@@ -279,3 +293,12 @@ def cut_tables(component, mass, axis):
             for row, tau in enumerate(cut):
                 table[row, tau - axis.first] += p
     return {order: table / table.sum(axis=1, keepdims=True) for order, table in tables.items()}
+
+
+def applied_tables(component, mass, made):
+    """{order: (cut-ins,) probability that the set has the change}."""
+    tables = {}
+    for order in {order for kind, order in component.kinds if kind == "changes"}:
+        rows = [i for i, kind in enumerate(component.kinds) if kind == ("changes", order)]
+        tables[order] = np.array([some[rows].sum() for some in made]) / mass[rows].sum()
+    return tables
