@@ -18,7 +18,9 @@ import numpy as np
 import pytest
 from scipy.stats import kendalltau
 
+from setwright.identity import Assumptions, BenchSet, Family, Observation, Survivors, identify
 from setwright.identity.items import cut_ins_from_items
+from setwright.identity.model import PERMANENCES, SURENESSES, Feature, seen_code
 
 TABLE = Path(__file__).parent / "data" / "munsingen-rain.csv"
 IN_USE, OUT_OF_USE = 0.25, 0.01
@@ -99,3 +101,65 @@ def test_passes_over_the_chain_of_cut_ins_find_the_accepted_order() -> None:
 def test_any_twenty_graves_will_do(seed: int) -> None:
     known = np.sort(np.random.default_rng(seed).choice(GRAVES, KNOWN, replace=False))
     assert tau(places_by_passes(known), known) >= LEAST_TAU
+
+
+FOUND, MISSED = "certain", "guess"
+"""How sure one is to see a type in use: where it was found, and where it was not."""
+
+STAGES = ("not yet", "in use", "no longer")
+
+
+def misread_at(ratio: float) -> float:
+    """The rate of misreading at which seeing "in use" is `ratio` times as likely of a type in use as of one not yet
+    or no longer: (1 - e) / (e / 2) = ratio."""
+    return 2.0 / (ratio + 2.0)
+
+
+ARCHAEOLOGY = Assumptions(
+    altered=dict.fromkeys(PERMANENCES, 1e-9),
+    misread={
+        FOUND: misread_at(IN_USE / OUT_OF_USE),
+        "likely": 0.5,
+        MISSED: misread_at((1.0 - IN_USE) / (1.0 - OUT_OF_USE)),
+    },
+    free_shares=(1.0, 0.0, 0.0),
+    married=0.0,
+)
+"""Nobody alters a grave. A type that is missing is a sighting that is more often wrong than right: it speaks against
+the type being in use, and for neither of the other two stages."""
+
+
+def cemetery() -> Family:
+    """A run of 59 graves; no document says when a type came into use or went out of it."""
+    features = tuple(Feature(f"type-{t:02}", f"Type {t}", STAGES) for t in range(TYPES))
+    return Family("cemetery", "Cemetery", features, (), first_serial=1, last_serial=GRAVES)
+
+
+def known_graves(known: np.ndarray) -> Survivors:
+    """The register: graves whose place is known, with what lay in them."""
+    sure = np.where(finds()[known] == 1, SURENESSES.index(FOUND), SURENESSES.index(MISSED))
+    codes = seen_code(STAGES.index("in use"), 0) + sure
+    seen = {f"type-{t:02}": codes[:, t] for t in range(TYPES)}
+    return Survivors(tuple(f"grave-{g}" for g in known), np.zeros(len(known), dtype=np.int64), known + 1, seen)
+
+
+def unknown_grave(grave: int) -> BenchSet:
+    """One grave on the bench, its place left out."""
+    observations = tuple(
+        Observation(f"type-{t:02}", "in use", sure=FOUND if present else MISSED)
+        for t, present in enumerate(finds()[grave])
+    )
+    return BenchSet(f"grave-{grave}", "cemetery", observations=observations)
+
+
+@pytest.mark.slow
+def test_graves_on_the_bench_find_their_places() -> None:
+    """Each unknown grave asked about by itself, against the twenty: types are features that no document mentions."""
+    known = evenly_spread()
+    register, family = known_graves(known), cemetery()
+    place = np.zeros(GRAVES)
+    for grave in np.setdiff1d(np.arange(GRAVES), known):
+        answer = identify(family, unknown_grave(int(grave)), register, assumptions=ARCHAEOLOGY, draws=100)
+        axis = answer.axes[0]
+        place[grave] = axis.position_mass @ (axis.edges[:-1] + 1 + axis.edges[1:]) / 2.0
+    assert tau(place, known) >= LEAST_TAU
