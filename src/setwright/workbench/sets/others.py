@@ -31,14 +31,19 @@ LEAST_BITS = 0.005
 
 @dataclass(frozen=True, slots=True)
 class SisterRow:
-    """One set like this one."""
+    """One set like this one; what it differs in is named with the other's state.
+
+    changes and of_both are the figures of `apart` and `alike`, for a table whose headings say the rest.
+    """
 
     name: str
     serial: str
     apart: str
+    changes: str
     same_line: str
     decibans: float
     alike: str
+    of_both: str
     differs: str
 
 
@@ -107,9 +112,11 @@ def _sister_row(case: IdentityCase, sister: Sister) -> SisterRow:
         name=sister.id,
         serial=_serial(case, sister.id),
         apart=apart_phrase(sister.apart),
+        changes=f"{sister.apart:.1f}",
         same_line=percent(sister.same_line_probability) if len(family.lines) > 1 else "",
         decibans=sister.decibans,
         alike=f"alike in {alike} of {count(len(sister.differences), 'feature')}",
+        of_both=f"{alike} of {len(sister.differences)}",
         differs=listing(named),
     )
 
