@@ -16,13 +16,22 @@ def warnings_of(
     survivors: Survivors,
     axes: Mapping[str, Axis],
     flat: bool,
-    drawn: bool,
+    left_out: int | None,
 ) -> tuple[str, ...]:
-    """Warnings in reading order. flat : survivors count item by item; drawn : joint histories were drawn."""
-    warnings = _undocumented(family, history, drawn and len(survivors) > 0)
+    """Warnings in reading order.
+
+    flat : survivors count item by item. left_out : survivors that took no part in drawn histories; None where none
+    were drawn.
+    """
+    warnings = _undocumented(family, history, left_out is not None and len(survivors) > 0)
     warnings += _axes(family, bench_set, axes)
     if flat and len(survivors):
         warnings += _flat(survivors)
+    elif left_out:
+        warnings.append(
+            f"Left out: {_count(left_out, 'survivor')} that fit no place of the run or, the register being large, "
+            "whose place is uncertain and of which little was seen."
+        )
     for observation in bench_set.latest.values():
         if observation.drift:
             label = family.feature(observation.feature).label

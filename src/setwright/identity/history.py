@@ -89,7 +89,7 @@ def read_history(family: Family) -> History:
         _refuse_impossible_bounds(line)
     mentioned = {feature for version in family.versions for feature in version.states}
     free = tuple(f.id for f in family.features if f.role == "change" and f.id not in mentioned)
-    old_stock = any(feature.overlap > 1 and feature.role == "change" for feature in family.features)
+    old_stock = any(feature.overlap > 0 and feature.role == "change" for feature in family.features)
     shared = any(line.shares_cutins_with is not None for line in family.lines)
     silent = any(line.silent for line in lines)
     return History(lines, family.features, free, needs_drawing=old_stock or shared or silent)

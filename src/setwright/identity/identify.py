@@ -22,7 +22,7 @@ from setwright.identity.learning import learn_rates, with_learned
 from setwright.identity.looks import next_looks
 from setwright.identity.misfit import MISFIT_LIMIT, Misfit, check_misfit
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
-from setwright.identity.places import Axis, Place, axis_with_set, locate, on_axis
+from setwright.identity.places import Axis, Place, axis_with_set, locate, places_on_axes
 from setwright.identity.posterior import Cells, Drawing, line_posteriors
 from setwright.identity.verdicts import axis_answer, changes_of, serial_of, verdict_of
 from setwright.identity.weights import weigh_observations
@@ -168,7 +168,6 @@ class _Case:
             self.bench_set,
             self.survivors,
             self.axes,
-            self.places,
             self.assumptions,
             self.seen,
             flat=asked.flat,
@@ -214,7 +213,7 @@ class _Case:
         looks, batches = next_looks(
             found.histories,
             seen,
-            built,
+            built if found.joint is None else _items_of(found.histories, seen),
             self.bench_set.open_to,
             self.family.access_minutes,
             self.assumptions,
@@ -261,7 +260,7 @@ class _Case:
                 self.survivors,
                 self.axes,
                 asked.flat,
-                found.joint is not None,
+                None if found.joint is None else found.joint.left_out,
             ),
             method=found.method,
             groups=found.groups,
@@ -280,17 +279,15 @@ def _axes_and_places(
 ) -> tuple[dict[str, Axis], tuple[Place, ...]]:
     """Each line's axis, and every place on it that the bench set's serial fits."""
     axes: dict[str, Axis] = {}
-    inside: list[Place] = []
     for number, line in enumerate(family.line_ids):
-        possible = bench_set.line in (None, line)
-        fits = locate(family, bench_set.serial, line) if possible else ()
+        fits = locate(family, bench_set.serial, line) if bench_set.line in (None, line) else ()
         known = survivors.position[(survivors.line == number) & (survivors.position >= 0)]
         axes[line] = axis_with_set(family, line, known, bench_set.serial, fits)
-        inside += on_axis(axes[line], fits)
+    inside = places_on_axes(family, bench_set.serial, bench_set.line, axes)
     if not inside:
         where = "" if bench_set.line is None else f" of line {bench_set.line}"
         raise ImpossibleHistory(f"The set's serial {bench_set.serial} fits no serial number{where} of {family.name}.")
-    return axes, tuple(inside)
+    return axes, inside
 
 
 def _cells(axes: dict[str, Axis], places: tuple[Place, ...], most: int | None) -> Cells:
@@ -305,6 +302,16 @@ def _cells(axes: dict[str, Axis], places: tuple[Place, ...], most: int | None) -
     known = all(place.first == place.last for place in places)
     # Around a known place the survivors' evidence puts enough cells; a first answer would only cost time.
     return Cells(most, rough=None if known else min(CELLS_ROUGH, most))
+
+
+def _items_of(histories: Histories, seen: Sequence[SeenFeature]) -> list[np.ndarray]:
+    """Per feature (3, states) chance of condition and state of the item itself, wherever it came from."""
+    joint = histories.weight[:, None] * histories.condition
+    items = []
+    for column, s in enumerate(seen):
+        states = np.eye(len(s.feature.all_states))[histories.states[:, column]]
+        items.append(joint.T @ states)
+    return items
 
 
 def _factory_states(seen: list[SeenFeature], built: list[np.ndarray]) -> dict[str, dict[str, float]]:

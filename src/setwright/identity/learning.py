@@ -13,20 +13,21 @@ from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
-from scipy.stats import beta
 
 from setwright.identity.answer import LearnedRate, RateEvidence
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.model import PERMANENCES
 
-RATES = 1.0 / (1.0 + np.exp(-np.linspace(np.log(0.0005), np.log(4.0), 120)))
-"""Rates at which evidence is kept, evenly spaced in log odds from 0.0005 to 0.8."""
+LOG_ODDS = np.linspace(-11.0, 1.5, 160)
+RATES = 1.0 / (1.0 + np.exp(-LOG_ODDS))
+"""Rates at which evidence is kept, evenly spaced in log odds from 0.00002 to 0.8."""
 
-PRIOR_STRENGTH = 10.0
-"""The default rates count as so many items looked at; common practice, no source."""
+SPREAD = 1.0
+"""Standard deviation of log odds around the default rate, of what families have in common: two in three families lie
+within a factor of three of it. Common practice, no source."""
 
-STRENGTHS = (5.0, 20.0, 80.0)
-"""How alike families may be: the items that a family's prior counts as; each equally likely beforehand."""
+SPREADS = (0.2, 0.5, 1.0)
+"""How far families lie apart, the same way; each equally likely beforehand."""
 
 
 def learn_rates(own: RateEvidence, others: Sequence[RateEvidence], assumptions: Assumptions) -> tuple[LearnedRate, ...]:
@@ -42,7 +43,7 @@ def learn_rates(own: RateEvidence, others: Sequence[RateEvidence], assumptions: 
         learned.append(
             LearnedRate(
                 what=permanence,
-                value=float(posterior @ RATES),
+                value=float(np.interp(0.5, cumulative, RATES)),
                 low=low,
                 high=high,
                 default=default,
@@ -60,12 +61,12 @@ def with_learned(assumptions: Assumptions, learned: Sequence[LearnedRate]) -> As
 
 def _posterior(log_likelihoods: Sequence[np.ndarray], default: float) -> np.ndarray:
     """(RATES,) probability of the first family's rate, all families together."""
-    centre = _weights(default, PRIOR_STRENGTH)  # of the distribution's mean
+    centre = _weights(float(np.log(default / (1.0 - default))), SPREAD)  # of the middle of all families
     posterior = np.zeros(len(RATES))
     log_each, parts = [], []
-    for strength in STRENGTHS:
-        family_prior = _family_priors(strength)
-        log_evidence = np.log(centre) - np.log(len(STRENGTHS))
+    for spread in SPREADS:
+        family_prior = _family_priors(spread)
+        log_evidence = np.log(centre) - np.log(len(SPREADS))
         for log_likelihood in log_likelihoods:
             scaled = np.exp(log_likelihood - log_likelihood.max())
             log_evidence = log_evidence + np.log(family_prior @ scaled) + log_likelihood.max()
@@ -80,17 +81,15 @@ def _posterior(log_likelihoods: Sequence[np.ndarray], default: float) -> np.ndar
 
 
 @lru_cache(maxsize=8)
-def _family_priors(strength: float) -> np.ndarray:
-    """(means, RATES) a family's prior for every mean; read-only."""
-    priors = np.stack([_weights(mean, strength) for mean in RATES])
+def _family_priors(spread: float) -> np.ndarray:
+    """(middles, RATES) a family's prior for every middle; read-only."""
+    priors = np.stack([_weights(float(middle), spread) for middle in LOG_ODDS])
     priors.setflags(write=False)
     return priors
 
 
-def _weights(mean: float, strength: float) -> np.ndarray:
-    """(RATES,) probabilities of a beta distribution with this mean, worth `strength` items."""
-    spacing = RATES * (1.0 - RATES)  # RATES are even in log odds
-    weights = beta.pdf(RATES, mean * strength, (1.0 - mean) * strength) * spacing
-    weights = np.maximum(weights, np.finfo(float).tiny)
+def _weights(middle: float, spread: float) -> np.ndarray:
+    """(RATES,) probabilities of log odds that are normal around a middle."""
+    weights = np.maximum(np.exp(-0.5 * np.square((LOG_ODDS - middle) / spread)), np.finfo(float).tiny)
     normalised: np.ndarray = weights / weights.sum()
     return normalised

@@ -7,7 +7,7 @@ blocks the axis is what the blocks cover, each standing where `starts_at` says.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -165,6 +165,12 @@ def on_axis(axis: Axis, fits: Sequence[Place]) -> tuple[Place, ...]:
         for place in fits
         if place.first <= axis.last and place.last >= axis.first
     )
+
+
+def places_on_axes(family: Family, serial: str | None, line: str | None, axes: Mapping[str, Axis]) -> tuple[Place, ...]:
+    """Every place on the axes that a serial fits; `line` limits them to one line."""
+    fits = {name: locate(family, serial, name) for name in family.line_ids if line in (None, name)}
+    return tuple(place for name, places in fits.items() for place in on_axis(axes[name], places))
 
 
 @dataclass(frozen=True, slots=True)

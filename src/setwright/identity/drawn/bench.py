@@ -138,7 +138,7 @@ def _size(events: LineEvents, feature: int) -> int:
 @dataclass(frozen=True, slots=True)
 class CaseStates:
     """Chances of the factory states in every case: own : per feature (K, k) at the set's place; away : per feature
-    (K, k) where its group would come from, None for features of no such group."""
+    (K, k) where its group would come from, None for features of no group that may have come from elsewhere."""
 
     own: tuple[np.ndarray, ...]
     away: tuple[np.ndarray | None, ...]
@@ -153,7 +153,7 @@ def case_states(register: Register, weighed: Weighed, cases: Cases) -> CaseState
     for number, feature in enumerate(register.features):
         own.append(_by_line(events, number, len(feature.all_states), cases.draw, cases.line, cases.first))
         g = group_of.get(number)
-        if g is None or len(cases.elsewhere.line) == 0 or register.sets.codes[register.bench, number] < 0:
+        if g is None or len(cases.elsewhere.line) == 0:
             away.append(None)
             continue
         line, position = cases.elsewhere.line[g][cases.draw], cases.elsewhere.position[g][cases.draw]

@@ -136,7 +136,7 @@ class _Building:
         states: Sequence[tuple[np.ndarray, np.ndarray]],
     ) -> None:
         """Changes of one feature, in order. Where their overlaps meet, the earlier ends where the later begins."""
-        if overlap <= 1:
+        if overlap < 1:
             for cut, (before, after) in zip(cuts, states, strict=True):
                 self._add(number, cut, before, after)
             return
@@ -145,9 +145,10 @@ class _Building:
         for earlier, later in zip(range(len(cuts)), range(1, len(cuts)), strict=False):
             begins[later] = np.maximum(cuts[earlier], begins[later])
             ends[earlier] = np.minimum(ends[earlier], begins[later])
-        for begin, end, (before, after) in zip(begins, ends, states, strict=True):
+        for begin, cut, end, (before, after) in zip(begins, cuts, ends, states, strict=True):
             half = (before + after) / 2.0
             self._add(number, begin, before, half)
+            self._add(number, cut, half, half)  # changes nothing in what is seen, but it is the cut-in
             self._add(number, end, half, after)
 
     def add_free(self, number: int, feature: Feature, draws: Draws, key: tuple[int, str]) -> None:

@@ -52,21 +52,17 @@ class FreeDraws:
 
     pattern : (n,) index into `patterns_of`. cut_in : (n, states - 1) ordered positions, NEVER beyond the pattern's.
     shares : (n, states), for mixed histories; zeros otherwise. log_ratio : (n,) log of how much likelier each was
-    drawn than the prior has it, up to a constant. log_like : (n,) log-likelihood of the sets that the evidence
-    counted, at each history.
+    drawn than the prior has it, up to a constant.
     """
 
     pattern: np.ndarray
     cut_in: np.ndarray
     shares: np.ndarray
     log_ratio: np.ndarray
-    log_like: np.ndarray
 
     def rows(self, rows: np.ndarray) -> FreeDraws:
         """Some of the histories."""
-        return FreeDraws(
-            self.pattern[rows], self.cut_in[rows], self.shares[rows], self.log_ratio[rows], self.log_like[rows]
-        )
+        return FreeDraws(self.pattern[rows], self.cut_in[rows], self.shares[rows], self.log_ratio[rows])
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +140,6 @@ def draw_free(
     cut_in = np.full((count, max(len(states) - 1, 0)), 0, dtype=np.int64)
     mixed_shares = np.zeros((count, all_states))
     log_ratio = np.log(chance[pattern] / prior[pattern])
-    log_like = np.zeros(count)
     for number, one in enumerate(patterns):
         rows = np.flatnonzero(pattern == number)
         if len(rows) == 0:
@@ -152,17 +147,37 @@ def draw_free(
         if one.kind == CHANGES:
             cut_in[rows], log_density = walks[number].draw(edges, len(rows), rng)
             log_ratio[rows] += log_density
-            log_like[rows] = log_density + walks[number].log_mean
-        elif one.kind == THROUGHOUT:
-            log_like[rows] = evidence.start[one.order[0]]
         elif one.kind == MIXED:
             weight = np.exp(evidence.mixed - evidence.mixed.max())
             weight /= weight.sum()
             point = np.searchsorted(np.cumsum(weight)[:-1], even_shares(len(rows), rng), side="right")
             mixed_shares[np.ix_(rows, np.array(states))] = points[point]
             log_ratio[rows] += np.log(weight[point] * len(points))
-            log_like[rows] = evidence.mixed[point]
-    return FreeDraws(pattern, cut_in, mixed_shares, log_ratio, log_like)
+    return FreeDraws(pattern, cut_in, mixed_shares, log_ratio)
+
+
+def log_like(
+    evidence: FreeEvidence, patterns: Sequence[FreePattern], drawn: FreeDraws, edges: np.ndarray
+) -> np.ndarray:
+    """(n,) log-likelihood of the sets counted in the evidence, at any histories; mixed ones by their nearest point."""
+    total = np.zeros(len(drawn.pattern))
+    for number, pattern in enumerate(patterns):
+        rows = np.flatnonzero(drawn.pattern == number)
+        if pattern.kind == MIXED:
+            states = drawn.shares[rows].max(axis=0) > 0.0 if len(rows) else np.zeros(0, dtype=bool)
+            points = share_points(max(int(states.sum()), 1))
+            apart = np.square(drawn.shares[rows][:, None, states] - points[None]).sum(axis=2) if len(rows) else None
+            total[rows] = evidence.mixed[apart.argmin(axis=1)] if apart is not None else 0.0
+            continue
+        total[rows] = evidence.start[pattern.order[0]]
+        for stage, pair in enumerate(itertools.pairwise(pattern.order)):
+            position = drawn.cut_in[rows, stage]
+            cell = np.searchsorted(edges, position, side="left") - 1
+            fine = (
+                evidence.fine.at(evidence.pairs[pair], position) - evidence.fine.log_means(evidence.pairs[pair])[cell]
+            )
+            total[rows] += evidence.step[pair][cell] + fine
+    return total
 
 
 class _Walk:

@@ -59,7 +59,7 @@ class RunGathering:
         """Step functions of all changes from sets of known place, documented bounds included."""
         rows = np.flatnonzero(np.isin(known.line, self.run.lines))
         rows = rows[np.argsort(known.position[rows], kind="stable")]
-        spans = sorted({self.features[self.feature_number(c.feature)].overlap for c in self.run.changes} - {0, 1})
+        spans = sorted({self.features[self.feature_number(c.feature)].overlap for c in self.run.changes} - {0})
         positions = [known.position[rows]] + [known.position[rows] + shift for o in spans for shift in (-o, o - 1)]
         together = np.concatenate(positions)
         axis = self.run.axis
@@ -83,7 +83,7 @@ class RunGathering:
         has = [view.number for view in self._lines if column in view.columns]
         in_line = np.isin(known.line[rows], has)
         ratios = np.zeros((1 + 2 * len(spans), len(rows)))
-        if feature.overlap > 1:
+        if feature.overlap > 0:
             half = (before + after) / 2.0
             at = 1 + 2 * spans.index(feature.overlap)
             ratios[at] = np.where(in_line, np.log(half / after), 0.0)
@@ -213,6 +213,26 @@ class RunGathering:
             parts = np.zeros((cells, item.seen[number].shape[1]))
         return parts, rest
 
+    def _free_steps(
+        self, overlap: int, position: np.ndarray, like: np.ndarray, pairs: Sequence[tuple[int, int]]
+    ) -> tuple[Steps, list[float]]:
+        """Step functions of sets, by pairs of states, and what must be added to each for the change of log-likelihood
+        from all sets built in the first state to those behind the cut-in built in the second; old stock counts half."""
+        axis = self.run.axis
+        shifts = (-overlap, overlap - 1) if overlap > 0 else (0,)
+        together = np.concatenate([position + shift for shift in shifts])
+        order = np.argsort(together, kind="stable")
+        counted = order[(together[order] >= axis.first) & (together[order] <= axis.last)]
+        ratios, always = [], []
+        for a, b in pairs:
+            before, after = like[:, a], like[:, b]
+            half = (before + after) / 2.0
+            parts = [np.log(half / after), np.log(before / half)] if overlap > 0 else [np.log(before / after)]
+            ratio = np.concatenate(parts)
+            ratios.append(ratio[counted])
+            always.append(float(ratio[together < axis.first].sum() - ratio.sum()))
+        return steps_from_items(together[counted], len(pairs), ratios, axis), always
+
     def _with_free(self, key: tuple[int, str]) -> list[LineView]:
         return [view for view in self._lines if view.free.get(key[1]) == key]
 
@@ -241,13 +261,10 @@ class RunGathering:
         cells = len(edges) - 1
         start, step = np.log(like).sum(axis=0), np.zeros((size, size, cells))
         pairs = [(a, b) for a in states for b in states if a != b]
-        axis = self.run.axis
-        position = np.clip(known.position[rows], axis.first, axis.last)
-        ratios = [np.log(like[:, a] / like[:, b]) for a, b in pairs]
-        steps = steps_from_items(position, len(pairs), ratios, axis)
+        steps, always = self._free_steps(self.features[number].overlap, known.position[rows], like, pairs)
         levels = gather(steps, (), edges).change
-        for (a, b), row, ratio in zip(pairs, levels, ratios, strict=True):
-            step[a, b] = row - ratio.sum()
+        for (a, b), row, constant in zip(pairs, levels, always, strict=True):
+            step[a, b] = row + constant
         points = share_points(len(states))
         mixed = np.log(like[:, list(states)] @ points.T).sum(axis=0)
         for item in soft:

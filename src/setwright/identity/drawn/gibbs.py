@@ -15,7 +15,7 @@ import numpy as np
 
 from setwright.identity.drawn.engine import Drawing, Weighed
 from setwright.identity.drawn.events import Draws
-from setwright.identity.drawn.marginal import Latents, draw_latents
+from setwright.identity.drawn.marginal import Latents, Marginal, draw_latents
 from setwright.identity.drawn.proposals import Proposal
 from setwright.identity.drawn.responsibilities import KnownItems, padded
 
@@ -23,7 +23,7 @@ CHAINS = 8
 ROUNDS = 60
 WARM_UP = 12
 FEWEST_CELLS, MOST_CELLS = 96, 256
-"""Every set's place ends a cell, so that given the sets the cut-ins are drawn exactly: two cells a set do."""
+"""Two cells a set, so that every set's place ends one, up to about 120 sets: then windows are drawn exactly."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,8 @@ class Sampled:
 def sample(drawing: Drawing, start: Weighed, chains: int = CHAINS, rounds: int = ROUNDS) -> Sampled:
     """Sample on from weighed histories."""
     rng = drawing.rng
-    drawing.most_cells = int(np.clip(2 * len(drawing.register.sets), FEWEST_CELLS, MOST_CELLS))
+    steps = 3 if any(feature.overlap > 0 for feature in drawing.register.features) else 1
+    drawing.most_cells = int(np.clip(2 * (steps * len(drawing.register.sets) + 4), FEWEST_CELLS, MOST_CELLS))
     first = rng.choice(start.draws.count, size=chains, p=start.weight)
     states = start.draws.rows(first)
     kept: list[Draws] = []
@@ -79,7 +80,27 @@ def _next(drawing: Drawing, state: Draws, latents: Sequence[Latents], chain: int
         shares=shares,
         defensive=0.0,
     )
-    return proposal.draw(1, drawing.rng).draws
+    new = proposal.draw(1, drawing.rng).draws
+    if not any(feature.overlap > 0 for feature in register.features):
+        return new
+    # Where overlaps of one feature meet, the evidence of its changes is not quite one-dimensional: a Metropolis step
+    # takes the new cut-ins or keeps the old ones, so that the true likelihood is sampled.
+    both = Draws.joined([state, new])
+    true = np.asarray(sum(_log_given(drawing.marginal(both), row, one, chain) for row, one in enumerate(latents)))
+    gain = true - proposal.log_evidence_at(both)
+    return new if np.log(drawing.rng.random()) < gain[1] - gain[0] else state
+
+
+def _log_given(marginal: Marginal, row: int, latents: Latents, chain: int) -> np.ndarray:
+    """(n,) log-likelihood of one set in every history, given what it was drawn to be in one chain."""
+    condition, group = int(latents.condition[chain]), int(latents.group[chain])
+    line, position = int(latents.line[chain]), int(latents.position[chain])
+    if group < 0:
+        return np.asarray(marginal.at(row, line, marginal.whole, position)[:, condition])
+    rest, own = marginal.apart[group]
+    here = marginal.at(row, line, rest, position)
+    there = marginal.at(row, int(latents.other_line[chain]), own, int(latents.other_position[chain]))
+    return np.asarray((here + there)[:, condition])
 
 
 def _sharp_items(drawing: Drawing, latents: Sequence[Latents], chain: int) -> KnownItems:

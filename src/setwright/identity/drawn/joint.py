@@ -20,7 +20,7 @@ from setwright.identity.drawn.sisters import Neighbours
 from setwright.identity.factors import SeenFeature
 from setwright.identity.history import History
 from setwright.identity.model import BenchSet, Family, Survivors
-from setwright.identity.places import Axis, Place
+from setwright.identity.places import Axis, places_on_axes
 
 FEW_DRAWS, SOME_DRAWS, MANY_DRAWS = 400, 1000, 2000
 """Joint histories drawn for large, middling and small registers; the work grows with draws times sets."""
@@ -35,6 +35,7 @@ LEAST_EFFECTIVE = 0.1
 class Joint:
     """What was found in drawn histories.
 
+    left_out : how many survivors took no part.
     neighbours : the survivors beside the bench set, rates : what they say of alterations; None where there are none
         whose own unknowns were looked into.
     """
@@ -43,6 +44,7 @@ class Joint:
     method: Method
     neighbours: Neighbours | None
     rates: RateEvidence | None
+    left_out: int
 
     @staticmethod
     def groups_in_question(family: Family, bench_set: BenchSet, assumptions: Assumptions) -> tuple[Group, ...]:
@@ -59,7 +61,6 @@ def draw_joint(
     bench_set: BenchSet,
     survivors: Survivors,
     axes: Mapping[str, Axis],
-    places: tuple[Place, ...],
     assumptions: Assumptions,
     seen: Sequence[SeenFeature],
     *,
@@ -73,6 +74,7 @@ def draw_joint(
     """Draw histories, weigh them and sum them up for the bench set; see `identify` for the arguments."""
     runs, views = build_runs(family, history, axes)
     own_axes = {view.history.line: view.axis for view in views}
+    places = places_on_axes(family, bench_set.serial, bench_set.line, own_axes)
     sets = gather_sets(family, survivors, bench_set, own_axes, places, take_survivors=not flat)
     tables = make_tables(family.features, assumptions)
     groups = qualifying_groups(family.features) if assumptions.married > 0.0 else ()
@@ -95,11 +97,11 @@ def draw_joint(
     rng = np.random.default_rng([seed, 5])
     findings = find(register, weighed, seen, places, assumptions, rng)
     if len(sets) < 2:
-        return Joint(findings, method, None, None)
+        return Joint(findings, method, None, None, len(sets.left_out))
     left_out = set(sets.left_out)
     names = [name for row, name in enumerate(survivors.ids) if row not in left_out]
     neighbours = Neighbours(register, weighed, findings.cases, names, rng)
-    return Joint(findings, method, neighbours, rate_evidence(drawing, weighed, family.id))
+    return Joint(findings, method, neighbours, rate_evidence(drawing, weighed, family.id), len(sets.left_out))
 
 
 def _draws_for(sets: int) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -115,7 +115,7 @@ def _line(
     documented = _documented(view, run.fixed, weighed, made, by_case, draw, edges)
     return DrawnLine(
         history=view.history,
-        axis=view.axis if len(run.lines) == 1 else run.axis,
+        axis=view.axis if len(run.lines) == 1 else replace(run.axis, line=view.history.line),
         edges=edges,
         probability=total,
         standable=standable,
@@ -131,11 +131,14 @@ def _line(
 def _split_by_state(
     register: Register, cases: Cases, states: CaseStates, seen: Sequence[SeenFeature]
 ) -> list[np.ndarray]:
-    """Per feature (K, 3, states) how each case's mass divides over the factory states, given what was seen."""
+    """Per feature (K, 3, states) how each case's mass divides over the factory states, given what was seen.
+
+    What was seen tells of the item, wherever it came from; what was not is predicted for the set's own place.
+    """
     group_of = {f: g for g, group in enumerate(register.groups) for f in group.features}
     split = []
     for number, s in enumerate(seen):
-        away = states.away[number]
+        away = states.away[number] if s.informative else None
         own_mass = cases.mass.sum(axis=1)
         if away is not None:
             own_mass = own_mass - cases.mass[:, 1 + group_of[number]]

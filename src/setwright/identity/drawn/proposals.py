@@ -15,7 +15,7 @@ import numpy as np
 from setwright.identity.chain import Chain, Leaning, build_chain, log_sum, log_window_means
 from setwright.identity.drawn.chains import ChainDraws, Placing, draw_histories, draw_inside
 from setwright.identity.drawn.events import Draws
-from setwright.identity.drawn.free import draw_free, patterns_of
+from setwright.identity.drawn.free import draw_free, log_like, patterns_of
 from setwright.identity.drawn.gathering import RunEvidence, possible_states
 from setwright.identity.drawn.runs import Run
 from setwright.identity.evidence import CellEvidence
@@ -33,8 +33,7 @@ class Guess:
 
 @dataclass(frozen=True, slots=True)
 class Proposed:
-    """Draws with log_density (n,) of how much likelier each was drawn than the prior has it, up to a constant, and
-    log_like (n,) the likelihood of the sets counted in the evidence, by its cells."""
+    """Draws with log_density (n,) of how much likelier each was drawn than the prior has it, up to a constant."""
 
     draws: Draws
     log_density: np.ndarray
@@ -91,7 +90,7 @@ class _RunChain:
         fine = self.evidence.fine
         return lambda numbers, cell: fine.place(fine.levels[numbers].sum(axis=0), cell, rng)
 
-    def _log_at(self, number: int, position: np.ndarray) -> np.ndarray:
+    def log_at(self, number: int, position: np.ndarray) -> np.ndarray:
         """(n,) log of one change's evidence at positions."""
         cell = np.searchsorted(self.evidence.edges, position, side="left") - 1
         log: np.ndarray = self.evidence.fine.at(number, position) + self.evidence.soft[number, cell]
@@ -101,18 +100,22 @@ class _RunChain:
         """(n,) log of the evidence that weighs each history in the chain, spanning changes left out."""
         total = np.zeros(len(drawn))
         for column in range(self.run.fixed):
-            total += self._log_at(column, drawn.cut_in[:, column])
+            total += self.log_at(column, drawn.cut_in[:, column])
         return total
 
-    def log_spanning(self, drawn: ChainDraws, cut_in: np.ndarray) -> np.ndarray:
+    def log_spanning(self, drawn: ChainDraws, cut_in: np.ndarray, block_of: np.ndarray) -> np.ndarray:
         """(n,) log of how much likelier than beforehand windows and cut-ins of the spanning changes were drawn."""
         total = np.zeros(len(drawn))
         for number, leaning in enumerate(self.leanings):
             means = self._log_block_means(number, drawn)
             for at, block in enumerate(self._spans(number)):
                 total += leaning.exponent.get(block, 0.0) * means[:, at]
-            position = cut_in[:, self.run.fixed + number]
-            total += self._log_at(self.run.fixed + number, position) - log_sum(means, axis=1) + np.log(means.shape[1])
+            chosen, every = block_of[:, number], np.arange(len(drawn))
+            # At one stroke the block's other changes placed it: this one counts by its cell.
+            at_once = drawn.at_once[every, chosen] >= 0
+            by_cell = leaning.levels[drawn.end[every, chosen]]
+            inside = self.log_at(self.run.fixed + number, cut_in[:, self.run.fixed + number])
+            total += np.where(at_once, by_cell, inside) - log_sum(means, axis=1) + np.log(means.shape[1])
         return total
 
 
@@ -180,6 +183,16 @@ class Proposal:
         tilted = CellEvidence(cells.edges, cells.change + guess.tilt, stroke)
         return build_chain(tilted, base.run.block_sizes, self.one_stroke, base.leanings)
 
+    def log_evidence_at(self, draws: Draws) -> np.ndarray:
+        """(n,) log of the evidence, guesses left out, that weighs any histories in these chains."""
+        total = np.zeros(draws.count)
+        for number, base in enumerate(self.chains):
+            for column in range(len(base.run.changes)):
+                total += base.log_at(column, draws.cut_in[number][:, column])
+            for key in base.run.free:
+                total += log_like(base.evidence.free[key], draws.patterns[key], draws.free[key], base.evidence.edges)
+        return total
+
     def draw(self, count: int, rng: np.random.Generator) -> Proposed:
         """Draw joint histories."""
         owners = self._allot(count, rng)
@@ -196,7 +209,7 @@ class Proposal:
                     continue
                 drawn, drawn_cut[rows], drawn_block[rows] = base.draw(chain, len(rows), rng)
                 log_density[rows] += base.log_evidence(drawn) - base.chain.total
-                log_density[rows] += base.log_spanning(drawn, drawn_cut[rows])
+                log_density[rows] += base.log_spanning(drawn, drawn_cut[rows], drawn_block[rows])
                 for g in self._guesses_in(number):
                     tilt = self.guesses[g].tilt
                     leaning = np.zeros(len(rows))

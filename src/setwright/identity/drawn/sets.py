@@ -24,6 +24,9 @@ from setwright.identity.places import Axis, Place, locate, on_axis
 
 Ranges = tuple[tuple[int, int], ...]
 
+MANY_KNOWN = 1000
+MOST_UNCERTAIN = 200
+
 
 @dataclass(frozen=True, slots=True)
 class Group:
@@ -40,7 +43,7 @@ class Sets:
     line, position : (n,) where both are known; -1 where there are several places, listed in `places`.
     places : by row, line number -> the positions the set may have there.
     codes : (n, features) `seen_code`, NOT_SEEN or LOOKS_SERVICED.
-    left_out : rows of the survivors that fit no place at all.
+    left_out : rows of the survivors that do not take part.
     """
 
     line: np.ndarray
@@ -68,7 +71,11 @@ def gather_sets(
     bench_places: tuple[Place, ...],
     take_survivors: bool,
 ) -> Sets:
-    """The survivors (if taken) and the bench set as one table; survivors that fit no place are left out."""
+    """The survivors (if taken) and the bench set as one table.
+
+    Left out are survivors that fit no place, and where over `MANY_KNOWN` have a known one, all but
+    `MOST_UNCERTAIN` of the others, those of which most was seen: they would cost most and add least.
+    """
     count = len(survivors) if take_survivors else 0
     features = family.features
     codes = np.full((count + 1, len(features)), NOT_SEEN, dtype=np.int32)
@@ -87,26 +94,34 @@ def gather_sets(
             on_it = here & (survivors.position >= axis.first) & (survivors.position <= axis.last)
             line[:-1][on_it], position[:-1][on_it] = number, survivors.position[on_it]
             known &= ~here | on_it
-        for row in np.flatnonzero(~known):
-            places[int(row)] = _places_of_survivor(family, survivors, int(row), axes)
+        for row in np.flatnonzero(~known).tolist():
+            places[row] = _places_of_survivor(family, survivors, row, axes)
     codes[-1] = _bench_codes(features, bench_set)
-    whole = _by_line(family, bench_places)
-    if len(whole) == 1 and sum(high - low + 1 for low, high in next(iter(whole.values()))) == 1:
-        ((number, ((first, _),)),) = whole.items()
-        line[-1], position[-1] = number, first
-    else:
-        places[count] = whole
-    return _without_placeless(Sets(line, position, places, codes))
+    places[count] = _by_line(family, bench_places, axes)
+    for row in [row for row, where in places.items() if _is_one(where)]:
+        ((number, ((first, _),)),) = places.pop(row).items()
+        line[row], position[row] = number, first
+    return _kept(Sets(line, position, places, codes))
 
 
-def _without_placeless(sets: Sets) -> Sets:
-    placeless = [row for row, where in sets.places.items() if not where]
-    if not placeless:
+def _is_one(places: Mapping[int, Ranges]) -> bool:
+    return sum(high - low + 1 for ranges in places.values() for low, high in ranges) == 1
+
+
+def _kept(sets: Sets) -> Sets:
+    """Without survivors that fit no place, and in large registers without most of those of uncertain place."""
+    bench = len(sets) - 1
+    uncertain = [row for row, where in sets.places.items() if where and row != bench]
+    left_out = [row for row, where in sets.places.items() if not where]
+    if bench - len(sets.places) > MANY_KNOWN and len(uncertain) > MOST_UNCERTAIN:
+        uncertain.sort(key=lambda row: (-int((sets.codes[row] >= 0).sum()), row))
+        left_out += uncertain[MOST_UNCERTAIN:]
+    if not left_out:
         return sets
-    keep = np.setdiff1d(np.arange(len(sets)), placeless)
+    keep = np.setdiff1d(np.arange(len(sets)), left_out)
     moved = {int(old): new for new, old in enumerate(keep)}
     places = {moved[row]: where for row, where in sets.places.items() if row in moved}
-    return Sets(sets.line[keep], sets.position[keep], places, sets.codes[keep], tuple(placeless))
+    return Sets(sets.line[keep], sets.position[keep], places, sets.codes[keep], tuple(left_out))
 
 
 def _places_of_survivor(
