@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from functools import cache
@@ -17,7 +18,7 @@ from setwright.identity import Answer, Assumptions, identify
 from setwright.identity.assumptions import CONDITIONS
 from setwright.identity.chain import build_chain
 from setwright.identity.evidence import CellEvidence
-from setwright.identity.learning import PRIOR_STRENGTH
+from setwright.identity.learning import SPREAD
 from setwright.identity.looks import OPENING_MINUTES
 from setwright.identity.misfit import MISFIT_LIMIT
 
@@ -190,7 +191,9 @@ def test_the_table_of_assumptions_holds_the_codes_values() -> None:
     assert tuple(printed(values[f"undocumented feature {p}"]) for p in patterns) == assumed.free_shares
     assert printed(values["ranges hold"]) == assumed.level
     assert printed(values["misfit is called below"]) == MISFIT_LIMIT
-    assert printed(values["learnt rates lean on the usual ones as on"]) == PRIOR_STRENGTH
+    assert printed(values["learnt rates lean on the usual ones within a factor of"]) == pytest.approx(
+        math.exp(SPREAD), abs=0.05
+    )
     minutes = [float(number) for number in re.findall(r"\d+", values["opening the set"])]
     assert minutes == [OPENING_MINUTES[access] for access in ("back off", "chassis out", "underside", "powered")]
 

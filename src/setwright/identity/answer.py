@@ -233,6 +233,7 @@ class Method:
     `cells` is the largest number of cells on an axis; `draws` and `effective_draws` are None where
     nothing in the verdict, the changes and the observations was drawn; `seed` drives what is.
     `r_hat` is the largest of the sampled chains' agreement figures (1 where they agree), None unless sampled.
+    `learned_rates` : rates of alteration learnt from survivors were used.
     """
 
     kind: str
@@ -241,6 +242,7 @@ class Method:
     seed: int
     cells: int
     r_hat: float | None = None
+    learned_rates: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from setwright.identity.answer import Batch, GroupAnswer, Look, ObservationAnswe
 from setwright.identity.assumptions import CONDITIONS
 from setwright.identity.misfit import MISFIT_LIMIT, Misfit
 from setwright.identity.model import Family, Observation
+from setwright.identity.places import describe
 
 SETTLED = 0.9
 SUSPECT = 0.5
@@ -157,7 +158,7 @@ def _group_sentences(family: Family, groups: tuple[GroupAnswer, ...]) -> list[st
             continue
         place = group.serial
         unit = "" if place.high > 1.0 else " of the run"
-        low, high = (f"{p:.0f}" if not unit else f"{p:.2f}" for p in (place.low, place.high))
+        low, high = (f"{p:.2f}" if unit else describe(family, group.line, int(p)) for p in (place.low, place.high))
         line = f" of the {group.line} line" if len(family.lines) > 1 else ""
         start = "The" if group.elsewhere_probability >= SUSPECT else "It may be that the"
         verb = "most probably came" if group.elsewhere_probability >= SUSPECT else "came"

@@ -90,7 +90,8 @@ def identify(
     if not (learned and answer.learned):
         return answer
     again = replace(case, assumptions=with_learned(assumptions, answer.learned)).answer(asked)
-    return replace(again, learned=answer.learned, rate_evidence=answer.rate_evidence)
+    method = replace(again.method, learned_rates=True)
+    return replace(again, learned=answer.learned, rate_evidence=answer.rate_evidence, method=method)
 
 
 @dataclass(frozen=True, slots=True)

@@ -100,8 +100,12 @@ def draw_joint(
         return Joint(findings, method, None, None, len(sets.left_out))
     left_out = set(sets.left_out)
     names = [name for row, name in enumerate(survivors.ids) if row not in left_out]
+    tell("Comparing with the survivors", 0.94)
     neighbours = Neighbours(register, weighed, findings.cases, names, rng)
-    return Joint(findings, method, neighbours, rate_evidence(drawing, weighed, family.id), len(sets.left_out))
+    tell("Learning rates", 0.97)
+    rates = rate_evidence(drawing, weighed, family.id)
+    tell("Done", 1.0)
+    return Joint(findings, method, neighbours, rates, len(sets.left_out))
 
 
 def _draws_for(sets: int) -> int:
