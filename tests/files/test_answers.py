@@ -49,7 +49,7 @@ LATER = {
     "groups": {"line"},
     "learned": {"default", "items", "level"},
     "misfit": {"drivers", "suggestions"},
-    "method": {"cells", "r_hat"},
+    "method": {"cells", "r_hat", "learned_rates"},
 }
 
 
@@ -101,8 +101,18 @@ def test_a_full_answer_has_every_key_and_fits_the_schema(full_answer):
     }  # fmt: skip
     assert data["method"] == {
         "class": "weighted", "draws": 1200, "effective_draws": 870.4, "seed": 0,
-        "cells": full_answer.method.cells, "r_hat": None,
+        "cells": full_answer.method.cells, "r_hat": None, "learned_rates": False,
     }  # fmt: skip
+
+
+def test_it_says_whether_learnt_rates_were_used(full_answer):
+    used = replace(full_answer, method=replace(full_answer.method, learned_rates=True))
+    data = answer_as_json(used)
+    assert data["method"]["learned_rates"] is True
+    jsonschema.Draft202012Validator(schema("identity-answer")).validate(data)
+    data["method"]["learned_rates"] = "yes"
+    with pytest.raises(jsonschema.ValidationError, match="boolean"):
+        jsonschema.Draft202012Validator(schema("identity-answer")).validate(data)
 
 
 def test_a_rate_without_a_default_has_none(full_answer):

@@ -190,6 +190,7 @@ class MethodShape(AnswerShape):
     seed: int
     cells: int | None = None
     r_hat: float | None = None
+    learned_rates: bool = False
 
 
 class IdentityAnswerShape(AnswerShape):

@@ -200,6 +200,7 @@ def _method(method: Method) -> dict[str, Any]:
         "seed": int(method.seed),
         "cells": int(method.cells),
         "r_hat": None if method.r_hat is None else _number(method.r_hat),
+        "learned_rates": bool(method.learned_rates),
     }
 
 
