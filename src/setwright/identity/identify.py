@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -24,6 +24,7 @@ from setwright.identity.misfit import MISFIT_LIMIT, Misfit, check_misfit
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
 from setwright.identity.places import Axis, Place, axis_with_set, locate, places_on_axes
 from setwright.identity.posterior import Cells, Drawing, line_posteriors
+from setwright.identity.progress import Progress, part_of
 from setwright.identity.verdicts import axis_answer, changes_of, serial_of, verdict_of
 from setwright.identity.weights import weigh_observations
 
@@ -44,7 +45,10 @@ MOST_WEIGHED = 20_000
 FEW_DRAWS = 600
 """Joint histories behind the question whether the set would fit without its serial."""
 
-Progress = Callable[[str, float], None]
+NOT_LEARNT = (
+    "No rate of alteration could be learnt, so the usual ones were used: that takes survivors whose condition is "
+    "looked into."
+)
 
 
 def identify(
@@ -85,10 +89,15 @@ def identify(
     history = read_history(family)
     axes, places = _axes_and_places(family, bench_set, survivors)
     case = _Case(family, history, bench_set, survivors, axes, places, assumptions, seed)
-    asked = _Asked(exact or len(survivors) > MOST_WEIGHED, cells, draws, force, progress, tuple(other_families))
+    flat = exact or len(survivors) > MOST_WEIGHED
+    first = part_of(progress, 0.0, 0.5) if learned else progress
+    asked = _Asked(flat, cells, draws, force, first, tuple(other_families))
     answer = case.answer(asked)
-    if not (learned and answer.learned):
+    if not learned:
         return answer
+    if not answer.learned:
+        return replace(answer, warnings=(*answer.warnings, NOT_LEARNT))
+    asked = replace(asked, progress=part_of(progress, 0.5, 1.0))
     again = replace(case, assumptions=with_learned(assumptions, answer.learned)).answer(asked)
     method = replace(again.method, learned_rates=True)
     return replace(again, learned=answer.learned, rate_evidence=answer.rate_evidence, method=method)
