@@ -57,11 +57,16 @@ def test_what_to_ask_another_owner(told):
     assert "0.31" in words.splitlines()[1]
 
 
-@pytest.mark.parametrize(("options", "words"), [((), "not used; --learned uses them"), (("--learned",), "used")])
-def test_learnt_rates_beside_the_default_ones(told, options, words):
-    _, output, _ = told("identify", *options)
+@pytest.mark.parametrize(("used", "words"), [(False, "not used; --learned uses them"), (True, "used")])
+def test_learnt_rates_beside_the_default_ones(told, full_answer, monkeypatch, used, words):
+    answer = replace(full_answer, method=replace(full_answer.method, learned_rates=used))
+    monkeypatch.setattr("setwright.identity.identify", lambda *values, **options: answer)
+    _, output, _ = told("identify", *(["--learned"] if used else []))
     rates = flat(part(output, f"Alteration rates learnt from survivors ({words})"))
     assert "riveted 1.1 % (0.2 to 3.4 %, from 48 items); default 2.0 %" in rates
+    assert "other families" not in rates
+    notes = flat(output.rsplit("How this was computed", 1)[1])
+    assert ("Rates of alteration were learnt from survivors" in notes) is used
 
 
 def test_the_method_in_one_line(told):

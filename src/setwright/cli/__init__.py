@@ -35,12 +35,12 @@ def explanation(error: BaseException) -> list[str] | None:
     """The lines that tell a person what to mend, or None where the error is a fault of the program."""
     # Imported here, where the command has already paid for it: `--help` stays quick.
     from setwright.files import FileProblems
-    from setwright.identity.model import ImpossibleHistory
+    from setwright.identity import ImpossibleHistory, NothingLearnt
     from setwright.notation import NotationError
 
     if isinstance(error, FileProblems):
         return list(error.lines)
-    if isinstance(error, NotationError | ImpossibleHistory):
+    if isinstance(error, NotationError | ImpossibleHistory | NothingLearnt):
         return [str(error)]
     if isinstance(error, OSError) and error.filename is not None:
         return [f"{error.filename}: {(error.strerror or 'cannot be used').lower()}"]

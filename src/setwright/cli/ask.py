@@ -10,6 +10,7 @@ import typer
 
 from setwright.cli.answering import answer_for
 from setwright.cli.options import (
+    Also,
     Draws,
     Exact,
     FamilyFile,
@@ -52,11 +53,12 @@ def ask(
     force: Force = False,
     exact: Exact = False,
     learned: Learned = False,
+    also: Also = None,
     draws: Draws = None,
     seed: Seed = 0,
 ) -> None:
     """Write a short letter that asks another owner for the looks that would tell most about this set."""
-    case = answer_for(family, set_file, survivors, seed=seed, exact=exact, learned=learned, draws=draws)
+    case = answer_for(family, set_file, survivors, also=also, seed=seed, exact=exact, learned=learned, draws=draws)
 
     from setwright.cli.other_sets import known_id
     from setwright.identity.letter import letters

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 from setwright.cli.answering import answer_for
-from setwright.cli.options import Draws, Exact, FamilyFile, Learned, Seed, SetFile, SurvivorsFile
+from setwright.cli.options import Also, Draws, Exact, FamilyFile, Learned, Seed, SetFile, SurvivorsFile
 
 
 def _between_nought_and_one(level: float) -> float:
@@ -25,6 +25,7 @@ def identify(
     json: Annotated[bool, typer.Option("--json", help="Print the whole answer as JSON.")] = False,
     exact: Exact = False,
     learned: Learned = False,
+    also: Also = None,
     draws: Draws = None,
     seed: Seed = 0,
     level: Annotated[
@@ -37,7 +38,9 @@ def identify(
     The answer is a list of probabilities: versions, and places between two versions. It says what speaks for
     them, what looks altered or misread, and which look would tell most for the least work.
     """
-    case = answer_for(family, set_file, survivors, seed=seed, level=level, exact=exact, learned=learned, draws=draws)
+    case = answer_for(
+        family, set_file, survivors, also=also, seed=seed, level=level, exact=exact, learned=learned, draws=draws
+    )
     if json:
         from setwright.files import answer_as_json
 
@@ -46,7 +49,7 @@ def identify(
     from setwright.cli.identity_report import print_report
     from setwright.cli.paper import Paper
 
-    print_report(case.family, case.bench, case.answer, Paper(blocks=shows(sys.stdout, "█▌")), learned=learned)
+    print_report(case.family, case.bench, case.answer, Paper(blocks=shows(sys.stdout, "█▌")), teachers=case.teachers)
 
 
 def shows(stream: object, characters: str) -> bool:

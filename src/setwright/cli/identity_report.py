@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby
 
 from rich.text import Text
@@ -24,20 +25,24 @@ _MISFIT = 0.01
 _UNUSUAL = 0.05
 
 
-def print_report(family: Family, bench: BenchSet, answer: Answer, paper: Paper, *, learned: bool = False) -> None:
-    """Print the answer. learned : the learnt rates were used for it."""
-    Report(family, bench, answer, paper, learned).print()
+def print_report(
+    family: Family, bench: BenchSet, answer: Answer, paper: Paper, *, teachers: Sequence[str] = ()
+) -> None:
+    """Print the answer. teachers : names of other families that taught rates of alteration."""
+    Report(family, bench, answer, paper, teachers).print()
 
 
 class Report:
     """One answer on one console."""
 
-    def __init__(self, family: Family, bench: BenchSet, answer: Answer, paper: Paper, learned: bool = False) -> None:
+    def __init__(
+        self, family: Family, bench: BenchSet, answer: Answer, paper: Paper, teachers: Sequence[str] = ()
+    ) -> None:
         self.family = family
         self.bench = bench
         self.answer = answer
         self.paper = paper
-        self.learned = learned
+        self.teachers = teachers
         self.units = {axis.line: axis.unit for axis in answer.axes}
         self.leading = answer.verdict[0]
 
@@ -58,7 +63,7 @@ class Report:
         sisters(self.paper, self.answer)
         self._next()
         questions(self.paper, self.family, self.answer)
-        learnt_rates(self.paper, self.answer, used=self.learned)
+        learnt_rates(self.paper, self.answer, self.teachers)
         self._notes()
 
     def _label(self, feature: str) -> str:
@@ -242,10 +247,12 @@ class Report:
         self.paper.heading("How this was computed")
         method = self.answer.method
         phrase = method_phrase(method)
+        usual = "Rates of alteration, misreading"
+        if method.learned_rates:
+            usual = "Rates of alteration were learnt from survivors; those of misreading"
         self.paper.paragraph(
-            f"{phrase[0].upper()}{phrase[1:]}; {method.cells} cells an axis. "
-            "Rates of alteration, misreading and condition are common practice, no source, where the family file gives "
-            "none.",
+            f"{phrase[0].upper()}{phrase[1:]}; {method.cells} cells an axis. {usual} and condition are common "
+            "practice, no source, where the family file gives none.",
             2,
         )
         for warning, _ in groupby(self.answer.warnings):

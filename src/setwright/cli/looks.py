@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from setwright.cli.answering import answer_for
-from setwright.cli.options import Draws, Exact, FamilyFile, Force, Learned, OutFile, Seed, SetFile, SurvivorsFile
+from setwright.cli.options import Also, Draws, Exact, FamilyFile, Force, Learned, OutFile, Seed, SetFile, SurvivorsFile
 from setwright.cli.output import put
 
 
@@ -15,6 +15,7 @@ def looks(
     force: Force = False,
     exact: Exact = False,
     learned: Learned = False,
+    also: Also = None,
     draws: Draws = None,
     seed: Seed = 0,
 ) -> None:
@@ -22,7 +23,7 @@ def looks(
 
     What the set is open for now comes first, then the rest in the order of opening; within a step, what tells most.
     """
-    case = answer_for(family, set_file, survivors, seed=seed, exact=exact, learned=learned, draws=draws)
+    case = answer_for(family, set_file, survivors, also=also, seed=seed, exact=exact, learned=learned, draws=draws)
 
     from setwright.cli.look_sheet_text import look_sheet_text
     from setwright.identity.look_sheet import look_sheet

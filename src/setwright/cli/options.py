@@ -20,12 +20,22 @@ Exact = Annotated[
     bool,
     typer.Option(
         "--exact",
-        help="Draw nothing: survivors count at the usual rates of alteration, without a full serial not at all.",
+        help="Survivors count item by item, at the usual rates of alteration, without full serial or line not at all. "
+        "The answer is summed where nothing else is in doubt; histories are still drawn for features no document "
+        "mentions, silent versions, old stock, shared cut-ins, and a group that may come from another set.",
     ),
 ]
 Learned = Annotated[
     bool,
     typer.Option("--learned", help="Use the alteration rates learnt from the survivors, not the usual ones."),
+]
+Also = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--also",
+        metavar="FAMILY,SURVIVORS",
+        help="Another family and its survivors, which teach the alteration rates too (may be given several times).",
+    ),
 ]
 Draws = Annotated[
     int | None,

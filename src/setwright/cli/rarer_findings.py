@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from setwright.cli.identity_words import cut_in_words, percent, weight_words
 from setwright.cli.paper import Paper
 from setwright.files.problems import line_words
@@ -105,12 +107,18 @@ def questions(paper: Paper, family: Family, answer: Answer) -> None:
     paper.paragraph("setwright ask writes the letter.", 2)
 
 
-def learnt_rates(paper: Paper, answer: Answer, *, used: bool) -> None:
-    """Alteration rates re-estimated from the survivors, beside the default ones."""
+def learnt_rates(paper: Paper, answer: Answer, teachers: Sequence[str] = ()) -> None:
+    """Alteration rates re-estimated from the survivors, beside the default ones.
+
+    teachers : names of other families that taught them too.
+    """
     if not answer.learned:
         return
-    paper.heading(f"Alteration rates learnt from survivors ({'used' if used else 'not used; --learned uses them'})")
+    use = "used" if answer.method.learned_rates else "not used; --learned uses them"
+    paper.heading(f"Alteration rates learnt from survivors ({use})")
     table = paper.table("", "", fold=[1])
     for rate in answer.learned:
         table.add_row(rate.what, rate_phrase(rate))
     paper.show(table)
+    if teachers:
+        paper.paragraph(f"Survivors of other families took part: {', '.join(teachers)}.", 2)

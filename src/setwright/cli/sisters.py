@@ -9,7 +9,7 @@ import typer
 
 from setwright.cli.answering import answer_for
 from setwright.cli.identify import shows
-from setwright.cli.options import Draws, Exact, FamilyFile, Learned, NeededSurvivorsFile, Seed, SetFile
+from setwright.cli.options import Also, Draws, Exact, FamilyFile, Learned, NeededSurvivorsFile, Seed, SetFile
 from setwright.cli.other_sets import known_id
 
 
@@ -22,11 +22,12 @@ def sisters(
     ] = None,
     exact: Exact = False,
     learned: Learned = False,
+    also: Also = None,
     draws: Draws = None,
     seed: Seed = 0,
 ) -> None:
     """List the sets most like this one, or compare it with one of them, difference by difference."""
-    case = answer_for(family, set_file, survivors, seed=seed, exact=exact, learned=learned, draws=draws)
+    case = answer_for(family, set_file, survivors, also=also, seed=seed, exact=exact, learned=learned, draws=draws)
 
     from setwright.cli.paper import Paper
     from setwright.cli.sister_report import compare_with, list_sisters
