@@ -22,23 +22,34 @@ from setwright.identity.simulate import bench_set_of, draw_production, draw_sets
 Run = Callable[[], object]
 
 
-def cases(family: Family, survivors: int, with_serial: bool, count: int) -> list[tuple[Family, BenchSet, Survivors]]:
-    """Sets with 70 % of their features looked at, each from a production of its own."""
+def cases(
+    family: Family, survivors: int, with_serial: bool, count: int, lost: float = 0.0
+) -> list[tuple[Family, BenchSet, Survivors]]:
+    """Sets with 70 % of their features looked at, each from its own production; some survivors lost their serial."""
     made = []
     for seed in range(count):
         rng = np.random.default_rng([seed, survivors])
         production = draw_production(family, rng)
         others = survivors_of(draw_sets(production, survivors, rng))
+        others.position[: round(lost * survivors)] = -1
         made.append((family, bench_set_of(draw_sets(production, 1, rng), 0, with_serial=with_serial), others))
     return made
 
 
 def runs(
-    features: int, versions: int, survivors: int, with_serial: bool, count: int, serials: int, cells: int | None = None
+    features: int,
+    versions: int,
+    survivors: int,
+    with_serial: bool,
+    count: int,
+    serials: int,
+    cells: int | None = None,
+    exact: bool = False,
+    lost: float = 0.0,
 ) -> list[Run]:
     family = family_of_size(features, versions, serials)
-    made = cases(family, survivors, with_serial, count)
-    return [lambda case=case: identify(*case, cells=cells) for case in made]  # type: ignore[misc]
+    made = cases(family, survivors, with_serial, count, lost)
+    return [lambda case=case: identify(*case, cells=cells, exact=exact) for case in made]  # type: ignore[misc]
 
 
 def demo_runs(count: int) -> list[Run]:
@@ -69,21 +80,27 @@ def main() -> None:
     print(f"|{'-' * 40}|{'-' * 19}|{'-' * 19}|")
     standard = {"features": 30, "versions": 5, "survivors": 40, "serials": 20_000}
 
-    def line(name: str, fewer: int = 1, **changes: int) -> None:
+    def line(name: str, fewer: int = 1, **changes: float | bool) -> None:
         known, unknown = (runs(**{**standard, **changes}, with_serial=w, count=count // fewer) for w in (True, False))
         row(name, known, unknown)
 
     line("30 features, 5 versions, 40 survivors")
-    line("the same, 400 serials (one a cell)", serials=400)
+    line("the same, 15 of them without serial", lost=15 / 40)
+    line("the same, 30 of them without serial", fewer=3, lost=30 / 40)
+    line("40 survivors item by item (exact)", exact=True)
+    line("the same, 400 serials (one a cell)", exact=True, serials=400)
     line("the same, no survivors", survivors=0)
     for survivors in (400, 4000):
-        line(f"the same, {survivors} survivors", survivors=survivors)
+        line(f"the same, {survivors} survivors", fewer=3, survivors=survivors)
+    line("20000 survivors", fewer=7, survivors=20_000)
+    line("20000 survivors, 2000 without serial", fewer=7, survivors=20_000, lost=0.1)
     for features in (8, 15, 60, 120):
-        line(f"{features} features", fewer=2, features=features)
+        line(f"{features} features, exact", fewer=2, features=features, exact=True)
+        line(f"{features} features", fewer=3, features=features)
     for versions in (2, 3, 9, 16):
-        line(f"{versions} versions", fewer=2, versions=versions)
+        line(f"{versions} versions, exact", fewer=2, versions=versions, exact=True)
     for cells in (64, 128, 256, 512):
-        line(f"{cells} cells", fewer=3, cells=cells)
+        line(f"{cells} cells, exact", fewer=3, cells=cells, exact=True)
     demo = median_ms(demo_runs(count))
     print(f"\nDemonstration receiver, 41 features, two lines, partly legible serial: {demo[0]:.0f} ms ({demo[1]:.0f})")
 

@@ -19,7 +19,7 @@ from full_cases import CASES
 from setwright.identity import identify
 
 FLOOR = 1e-3
-DRAWS = {None: 4000, "sampled": 1000}
+DRAWS = {None: 4000, "sampled": 600}
 LEAST_EFFECTIVE = {"weighted": 200, "sampled": 30}
 """With fewer effective draws agreement within standard errors would say little."""
 
@@ -268,7 +268,15 @@ def test_asked_for_exact_sums_a_plain_family_equals_enumeration(name):
 
 @pytest.mark.parametrize(
     "name",
-    ["old stock", "a silent version", "a free feature of two states", "shared cut-ins", "everything in one line"],
+    [
+        "old stock",
+        "old stock of two changes",
+        "a silent version",
+        "a free feature of two states",
+        "old stock of a free feature",
+        "shared cut-ins",
+        "everything in one line",
+    ],
 )
 def test_survivors_at_marginal_rates_equal_enumeration(name):
     """Asked for exact sums where histories must be drawn, survivors still count at their marginal rates."""

@@ -14,10 +14,11 @@ import numpy as np
 
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.drawn.events import Draws, LineEvents, line_events
+from setwright.identity.drawn.flat import log_likelihood, within_bounds
 from setwright.identity.drawn.gathering import RunEvidence, RunGathering
 from setwright.identity.drawn.marginal import Marginal, draw_latents
 from setwright.identity.drawn.proposals import Guess, Proposal
-from setwright.identity.drawn.responsibilities import Cells, KnownItems, Sharing, SoftItem, nobody, states_at
+from setwright.identity.drawn.responsibilities import Cells, KnownItems, Sharing, SoftItem, states_at
 from setwright.identity.drawn.runs import LineView, Run
 from setwright.identity.drawn.sets import Group, Sets, Tables
 from setwright.identity.model import Feature
@@ -28,7 +29,8 @@ Progress = Callable[[str, float], None]
 MOST_CELLS = 192
 PROBES = 300
 PASSES = 2
-GUESSES = 16
+GUESSES = 12
+DEFENCE = 0.1
 ENOUGH = 0.3
 MOST_LOTS = 2
 PILOT, MOST_PILOTS = 4, 3
@@ -118,7 +120,7 @@ class Drawing:
             if number < passes - 1:
                 events = self._events(self._proposal(evidence).draw(PROBES, self.rng).draws)
         lots: list[Weighed] = []
-        if self.sharing.unknown:
+        if self._placeless:
             lots, evidence, bench = self._pilots(count // PILOT, evidence, bench)
         wanted = ENOUGH * count
         while sum(lot.effective for lot in lots) < wanted and sum(lot.draws.count >= count for lot in lots) < MOST_LOTS:
@@ -230,9 +232,28 @@ class Drawing:
         evidence: Sequence[RunEvidence],
         places: dict[int, np.ndarray] | None = None,
     ) -> list[Guess]:
-        if bench is None:
-            return []
-        return self._guesses(bench, evidence, places or {n: c.sum(axis=0) for n, c in bench.place.items()})
+        """The parts of the proposal: guesses of the bench set's place, if it is uncertain, and a defence."""
+        guesses = []
+        if bench is not None:
+            guesses = self._guesses(bench, evidence, places or {n: c.sum(axis=0) for n, c in bench.place.items()})
+        return self._defended(guesses, evidence) if self._placeless else guesses
+
+    @property
+    def _placeless(self) -> bool:
+        """Whether any survivor's place is uncertain."""
+        return any(row != self.register.bench for row in self.sharing.unknown)
+
+    def _defended(self, guesses: list[Guess], evidence: Sequence[RunEvidence]) -> list[Guess]:
+        """The guesses, and a tenth of the draws from evidence taken to the power 1/2: sets shared out over places make
+        it too sure of itself, and a history far out that they do not forbid must not come as a surprise."""
+        cells = [len(here.edges) - 1 for here in evidence]
+        if not guesses:
+            guesses = [Guess(0, np.zeros((self.register.runs[0].fixed, cells[0])), 1.0)]
+        share = DEFENCE / (1.0 - DEFENCE) * sum(guess.weight for guess in guesses) / len(evidence)
+        for number, here in enumerate(evidence):
+            change = here.cells.change
+            guesses.append(Guess(number, np.where(np.isfinite(change), -0.5 * change, 0.0), share))
+        return guesses
 
     def _guesses(self, bench: SoftItem, evidence: Sequence[RunEvidence], places: dict[int, np.ndarray]) -> list[Guess]:
         """Guesses of the bench set's place, picked evenly from the chances of its cells; `places` : line -> (C,)."""
@@ -284,14 +305,18 @@ class Drawing:
         proposed = proposal.draw(count, self.rng)
         register = self.register
         marginal = self.marginal(proposed.draws)
-        log_weight = self._log_flat(proposed.draws) - proposed.log_density
+        log_weight = self.log_flat(marginal) - proposed.log_density
         for row in range(len(register.sets)):
             if row % 64 == 0:
                 self.progress("Weighing the histories", 0.3 + 0.6 * row / len(register.sets))
             log_weight = log_weight + marginal.total(row)
         return Weighed(proposed.draws, log_weight, marginal, evidence)
 
-    def _log_flat(self, draws: Draws) -> np.ndarray:
-        """(n,) log-likelihood of the survivors that count at their marginal rates; documented bounds included."""
-        flat = self.register.flat or nobody(self.register.tables)
-        return np.asarray(sum(g.log_likelihood(flat, draws) for g in self.gatherings))
+    def log_flat(self, marginal: Marginal) -> np.ndarray:
+        """(n,) log-likelihood of the survivors that count at their marginal rates; -inf outside documented bounds."""
+        draws, flat = marginal.draws, self.register.flat
+        total = np.zeros(draws.count)
+        if flat is not None:
+            total += log_likelihood(flat, marginal.events, draws.count)
+        total[~within_bounds(self.register.runs, draws)] = -np.inf
+        return total

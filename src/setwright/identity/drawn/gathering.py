@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from setwright.identity.drawn.events import Draws
 from setwright.identity.drawn.fine import FineSteps, fine_steps
-from setwright.identity.drawn.free import MIXED, FreeEvidence, share_points
+from setwright.identity.drawn.free import FreeEvidence, share_points
 from setwright.identity.drawn.responsibilities import KnownItems, SoftItem
 from setwright.identity.drawn.runs import LineView, Run
 from setwright.identity.evidence import CellEvidence, Steps, gather, place_edges, steps_from_items, within_bounds
@@ -100,40 +99,6 @@ class RunGathering:
         wanted = np.concatenate([wanted, np.array(bounds, dtype=np.int64)])
         sizes = tuple(size for size in self.run.block_sizes if size)
         return place_edges(fixed, sizes, self.run.axis, most_cells, wanted)
-
-    def log_likelihood(self, known: KnownItems, draws: Draws) -> np.ndarray:
-        """(n,) log-likelihood, up to a constant, of sets of known place in drawn histories, item by item.
-
-        -inf where a cut-in lies outside its documented bounds. Old stock of free features is not looked into.
-        """
-        steps = self.steps(known)
-        total = np.zeros(draws.count)
-        for column, levels in enumerate(steps.levels):
-            total += levels[np.searchsorted(steps.ends, draws.cut_in[self.number][:, column])]
-        for key in self.run.free:
-            total += self._free_log_likelihood(key, known, draws)
-        return total
-
-    def _free_log_likelihood(self, key: tuple[int, str], known: KnownItems, draws: Draws) -> np.ndarray:
-        rows, like = self._free_items(key, known)
-        position = known.position[rows]
-        sums = np.concatenate([np.zeros((1, like.shape[1])), np.cumsum(np.log(like), axis=0)])
-        free = draws.free[key]
-        total = np.zeros(draws.count)
-        kinds, counts = np.unique(like, axis=0, return_counts=True)
-        for number, pattern in enumerate(draws.patterns[key]):
-            here = np.flatnonzero(free.pattern == number)
-            if pattern.kind == MIXED:
-                total[here] = counts @ np.log(kinds @ free.shares[here].T)
-                continue
-            begin = np.zeros(len(here), dtype=np.int64)
-            for stage, state in enumerate(pattern.order):
-                end = np.full(len(here), len(rows))
-                if stage < len(pattern.order) - 1:
-                    end = np.searchsorted(position, free.cut_in[here, stage], side="left")
-                total[here] += sums[end, state] - sums[begin, state]
-                begin = end
-        return total
 
     def evidence(
         self,

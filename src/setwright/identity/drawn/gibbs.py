@@ -22,6 +22,7 @@ from setwright.identity.drawn.responsibilities import KnownItems, padded
 CHAINS = 8
 ROUNDS = 60
 WARM_UP = 12
+FEWEST_ROUNDS = 8
 FEWEST_CELLS, MOST_CELLS = 96, 256
 """Two cells a set, so that every set's place ends one, up to about 120 sets: then windows are drawn exactly."""
 
@@ -38,8 +39,10 @@ class Sampled:
     effective: float
 
 
-def sample(drawing: Drawing, start: Weighed, chains: int = CHAINS, rounds: int = ROUNDS) -> Sampled:
-    """Sample on from weighed histories."""
+def sample(drawing: Drawing, start: Weighed, draws: int | None = None) -> Sampled:
+    """Sample on from weighed histories, to about so many draws of all chains together."""
+    chains = CHAINS
+    rounds = ROUNDS if draws is None else WARM_UP + max(2 * -(-draws // (2 * chains)), FEWEST_ROUNDS)
     rng = drawing.rng
     steps = 3 if any(feature.overlap > 0 for feature in drawing.register.features) else 1
     drawing.most_cells = int(np.clip(2 * (steps * len(drawing.register.sets) + 4), FEWEST_CELLS, MOST_CELLS))
@@ -86,7 +89,10 @@ def _next(drawing: Drawing, state: Draws, latents: Sequence[Latents], chain: int
     # Where overlaps of one feature meet, the evidence of its changes is not quite one-dimensional: a Metropolis step
     # takes the new cut-ins or keeps the old ones, so that the true likelihood is sampled.
     both = Draws.joined([state, new])
-    true = np.asarray(sum(_log_given(drawing.marginal(both), row, one, chain) for row, one in enumerate(latents)))
+    marginal = drawing.marginal(both)
+    true = drawing.log_flat(marginal)
+    for row, one in enumerate(latents):
+        true = true + _log_given(marginal, row, one, chain)
     gain = true - proposal.log_evidence_at(both)
     return new if np.log(drawing.rng.random()) < gain[1] - gain[0] else state
 

@@ -90,7 +90,7 @@ def draw_joint(
     widest = max(len(e.edges) - 1 for e in weighed.evidence)
     method = Method("weighted", weighed.draws.count, weighed.effective, seed, widest)
     if force == "sampled" or (force is None and weighed.effective < LEAST_EFFECTIVE * count):
-        sampled = sample(drawing, weighed)
+        sampled = sample(drawing, weighed, draws if force == "sampled" else None)
         weighed = sampled.weighed
         method = Method("sampled", weighed.draws.count, sampled.effective, seed, widest, sampled.r_hat)
     tell("Summing up", 0.9)

@@ -13,7 +13,7 @@ from setwright.identity.learning import RATES
 from setwright.identity.likelihood import table_for
 from setwright.identity.model import LOOKS_SERVICED, PERMANENCES, SURENESSES
 
-HISTORIES = 64
+HISTORIES = 32
 MOST_SETS = 1000
 
 
