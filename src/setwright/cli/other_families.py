@@ -76,7 +76,7 @@ def evidence_of(
 
 
 def _named(name: str, progress: Callable[[str, float], None] | None) -> Callable[[str, float], None] | None:
-    return None if progress is None else lambda text, share: progress(f"{name}: {text}", share)
+    return None if progress is None else lambda _, share: progress(f"Learning rates from {name}", share)
 
 
 def _bad(message: str) -> typer.BadParameter:

@@ -23,18 +23,24 @@ def rates_of(family: Family, survivors: Survivors, seed: int = 0, progress: Prog
     Raises NothingLearnt where there are no survivors that could be looked into, more than 20,000 of them, or where
     the family's documents contradict each other.
     """
-    nothing = f"{family.name} teaches nothing about rates of alteration: "
     if len(survivors) > MOST_WEIGHED:
-        raise NothingLearnt(
-            f"{nothing}it has {len(survivors):,} survivors, and condition is looked into for up to {MOST_WEIGHED:,}."
-        )
+        raise NothingLearnt(too_many(family.name, len(survivors)))
     if len(survivors) == 0:
-        raise NothingLearnt(f"{nothing}it has no survivors.")
+        raise NothingLearnt(_nothing(family.name, "it has no survivors."))
     bench = BenchSet("rates", family.id)
     try:
         evidence = identify(family, bench, survivors, seed=seed, draws=DRAWS, progress=progress).rate_evidence
     except ImpossibleHistory as error:
-        raise NothingLearnt(f"{nothing}{error}") from error
+        raise NothingLearnt(_nothing(family.name, str(error))) from error
     if evidence is None:
-        raise NothingLearnt(f"{nothing}none of its survivors fits a place of the run.")
+        raise NothingLearnt(_nothing(family.name, "none of its survivors fits a place of the run."))
     return evidence
+
+
+def too_many(name: str, count: int) -> str:
+    """The sentence that says why a register of more than 20,000 survivors teaches nothing. name : of the family."""
+    return _nothing(name, f"it has {count:,} survivors, and condition is looked into for up to {MOST_WEIGHED:,}.")
+
+
+def _nothing(name: str, reason: str) -> str:
+    return f"{name} teaches nothing about rates of alteration: {reason}"

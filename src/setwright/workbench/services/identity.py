@@ -3,29 +3,47 @@
 from __future__ import annotations
 
 from collections.abc import Hashable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from setwright.files import Register
 from setwright.identity import identify
 from setwright.identity.answer import Answer
+from setwright.identity.identify import MOST_WEIGHED
 from setwright.identity.model import BenchSet, Family, Survivors, no_survivors
+from setwright.identity.progress import Progress, part_of
+from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.services import rates
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.records import bench_set_of, family_of, register_of
 from setwright.workbench.services.runs import Runs
 from setwright.workbench.sets.models import SetRecord
 
-_answers: ByContent[Answer] = ByContent(size=256)
-_runs: Runs[Answer] = Runs(_answers)
+
+@dataclass(frozen=True, slots=True)
+class Worked:
+    """An answer, and the names of the other families that taught rates of alteration for it."""
+
+    answer: Answer
+    teachers: tuple[str, ...] = ()
+
+
+_answers: ByContent[Worked] = ByContent(size=256)
+_runs: Runs[Worked] = Runs(_answers)
 
 
 @dataclass(frozen=True, slots=True)
 class IdentityCase:
-    """A set, what it was compared with, and what identity answers."""
+    """A set, what it was compared with, and what identity answers.
+
+    learned : it was asked with learnt rates of alteration; teachers : other families that taught them, by name.
+    """
 
     family: Family
     bench_set: BenchSet
     register: Register | None
     answer: Answer
+    learned: bool = False
+    teachers: tuple[str, ...] = ()
 
     @property
     def survivors(self) -> Survivors:
@@ -33,10 +51,12 @@ class IdentityCase:
         return no_survivors() if self.register is None else self.register.survivors
 
 
-def identity_of(record: SetRecord, patience: float | None = None) -> IdentityCase:
+def identity_of(record: SetRecord, patience: float | None = None, *, learned: bool = False) -> IdentityCase:
     """What the set of this record is. Computed once for the same family, set and survivors.
 
     patience : seconds to wait for an answer that has to be computed; None waits as long as it takes.
+    learned : with rates of alteration learnt from the survivors of this family and all others. What the others teach
+        is then part of the work, once for each state of a family; otherwise they are left alone.
 
     Raises StillRunning when patience ends, Stopped where somebody stopped the computation, ImpossibleHistory where
     the family's documents contradict each other, NotationError where too little of the serial is legible.
@@ -46,11 +66,43 @@ def identity_of(record: SetRecord, patience: float | None = None) -> IdentityCas
     stored = record.family.register_or_none
     register = None if stored is None else register_of(stored, bench_set)
     survivors = no_survivors() if register is None else register.survivors
+    teachers = _teachers_of(record, learned)
 
-    answer = _runs.get(
-        _key_of(record), lambda report: identify(family, bench_set, survivors, progress=report), patience
+    def work(report: Progress) -> Worked:
+        if not learned:
+            return Worked(identify(family, bench_set, survivors, progress=report))
+        return _with_learnt_rates(family, bench_set, survivors, teachers, report)
+
+    worked = _runs.get(_key_of(record, learned, teachers), work, patience)
+    return IdentityCase(family, bench_set, register, worked.answer, learned, worked.teachers)
+
+
+def _with_learnt_rates(
+    family: Family, bench_set: BenchSet, survivors: Survivors, teachers: tuple[FamilyRecord, ...], report: Progress
+) -> Worked:
+    """The answer with learnt rates; its warnings name the families that teach nothing."""
+    # What others teach takes fewer draws than an answer, which is computed twice here.
+    before = len(teachers) / (len(teachers) + 4)
+    lessons = rates.lessons_of(teachers, lambda text, share: report(text, before * share))
+    answer = identify(
+        family,
+        bench_set,
+        survivors,
+        learned=True,
+        other_families=[lesson.evidence for lesson in lessons if lesson.evidence is not None],
+        progress=part_of(report, before, 1.0),
     )
-    return IdentityCase(family=family, bench_set=bench_set, register=register, answer=answer)
+    silent = tuple(lesson.why_not for lesson in lessons if lesson.evidence is None)
+    taught = tuple(lesson.family for lesson in lessons if lesson.evidence is not None)
+    return Worked(replace(answer, warnings=(*answer.warnings, *silent)), taught)
+
+
+def _teachers_of(record: SetRecord, learned: bool) -> tuple[FamilyRecord, ...]:
+    """The other families that take part in learning; none where this family's own survivors teach nothing."""
+    stored = record.family.register_or_none
+    if not learned or stored is None or not 0 < stored.count <= MOST_WEIGHED:
+        return ()
+    return rates.teachers_of(record.family)
 
 
 def is_free(record: SetRecord) -> bool:
@@ -58,14 +110,14 @@ def is_free(record: SetRecord) -> bool:
     return _runs.is_free(_key_of(record))
 
 
-def stop(record: SetRecord) -> None:
+def stop(record: SetRecord, *, learned: bool = False) -> None:
     """Stop computing what this set is, if that is under way; it stays stopped until it is started again."""
-    _runs.stop(_key_of(record))
+    _runs.stop(_key_of(record, learned, _teachers_of(record, learned)))
 
 
-def start_again(record: SetRecord) -> None:
+def start_again(record: SetRecord, *, learned: bool = False) -> None:
     """Let a computation that was stopped be done when it is next asked for."""
-    _runs.start_again(_key_of(record))
+    _runs.start_again(_key_of(record, learned, _teachers_of(record, learned)))
 
 
 def stop_all() -> None:
@@ -73,7 +125,8 @@ def stop_all() -> None:
     _runs.stop_all()
 
 
-def _key_of(record: SetRecord) -> Hashable:
+def _key_of(record: SetRecord, learned: bool = False, teachers: tuple[FamilyRecord, ...] = ()) -> Hashable:
     """Under what the answer to this record's present state is known."""
     stored = record.family.register_or_none
-    return record.family.digest, record.digest, None if stored is None else stored.digest
+    own = record.family.digest, record.digest, None if stored is None else stored.digest
+    return (*own, "learned", rates.states_of(teachers)) if learned else own

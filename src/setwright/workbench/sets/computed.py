@@ -18,14 +18,28 @@ REFRESH_SECONDS = 2
 PROGRAMS_PATIENCE = 30.0
 """Seconds that a request for data waits for its answer: programs do not look at progress."""
 
+LEARNED_QUERY = "?learned=1"
+"""Asks for the answer with learnt rates of alteration, on every page of a set."""
+
 STOPPED = "The computation was stopped; start it again on the page of the set."
+
+
+def learned_asked(request: HttpRequest) -> bool:
+    """Whether the answer with learnt rates of alteration is asked for."""
+    return request.GET.get("learned") == "1"
+
+
+def query_for(learned: bool) -> str:
+    """What goes behind the address of a set's page so that it shows the same answer."""
+    return LEARNED_QUERY if learned else ""
 
 
 def page_of(request: HttpRequest, record: SetRecord, show: Callable[[IdentityCase], HttpResponse]) -> HttpResponse:
     """A page of this set's answer; while that is computed a page that shows how far it is, and loads itself anew."""
-    context = {"section": "sets", "record": record}
+    learned = learned_asked(request)
+    context = {"section": "sets", "record": record, "query": query_for(learned)}
     try:
-        case = identity_of(record, settings.PATIENCE_SECONDS)
+        case = identity_of(record, settings.PATIENCE_SECONDS, learned=learned)
     except StillRunning as still:
         response = render(request, "sets/progress.html", {**context, **_progress(still.run)}, status=202)
         response.headers["Refresh"] = str(REFRESH_SECONDS)
@@ -38,10 +52,13 @@ def page_of(request: HttpRequest, record: SetRecord, show: Callable[[IdentityCas
     return show(case)
 
 
-def data_of(record: SetRecord, show: Callable[[IdentityCase], HttpResponse], *, json: bool) -> HttpResponse:
+def data_of(
+    request: HttpRequest, record: SetRecord, show: Callable[[IdentityCase], HttpResponse], *, json: bool
+) -> HttpResponse:
     """Data of this set's answer, once it is there. json : say as JSON why there is none, otherwise as text."""
+    patience = max(PROGRAMS_PATIENCE, settings.PATIENCE_SECONDS)
     try:
-        return show(identity_of(record, max(PROGRAMS_PATIENCE, settings.PATIENCE_SECONDS)))
+        return show(identity_of(record, patience, learned=learned_asked(request)))
     except StillRunning as still:
         share = f"{100 * still.run.share:.0f} %"
         response = _refusal(f"The answer is still being computed ({share} done); ask again.", 503, json)

@@ -6,15 +6,19 @@ from dataclasses import dataclass
 
 from setwright.identity.answer import Answer, LearnedRate
 from setwright.identity.phrases import method_phrase
-from setwright.workbench.site.words import KEEP, count, percent
+from setwright.workbench.services.identity import IdentityCase
+from setwright.workbench.site.words import KEEP, count, listing, percent
 
 AGREE = 1.05
 """R-hat from which chains are not said to agree; common practice, no source."""
 
 
+MOST_TEACHERS_NAMED = 3
+
+
 @dataclass(frozen=True, slots=True)
 class RateRow:
-    """A rate of alteration as the survivors teach it, beside the one that was used."""
+    """A rate of alteration as the survivors teach it, beside the usual one."""
 
     what: str
     learnt: str
@@ -25,11 +29,12 @@ class RateRow:
 
 @dataclass(frozen=True, slots=True)
 class MethodNotes:
-    """One line, the sentences behind it, and the learnt rates."""
+    """One line, the sentences behind it, and the learnt rates. rates_used : these were used for the answer."""
 
     phrase: str
     sentences: tuple[str, ...]
     learned: tuple[RateRow, ...]
+    rates_used: bool
 
 
 def method_notes(answer: Answer) -> MethodNotes:
@@ -39,7 +44,21 @@ def method_notes(answer: Answer) -> MethodNotes:
         phrase=phrase[0].upper() + phrase[1:],
         sentences=tuple(_sentences(answer)),
         learned=tuple(_rate_row(rate) for rate in answer.learned),
+        rates_used=answer.method.learned_rates,
     )
+
+
+def rates_sentence(case: IdentityCase) -> str:
+    """Which rates of alteration an answer used that was asked with learnt ones; "" for any other."""
+    if not case.learned:
+        return ""
+    if not case.answer.method.learned_rates:
+        return "Worked out with the usual rates of alteration, because none could be learnt."
+    others = case.teachers
+    if len(others) > MOST_TEACHERS_NAMED:
+        others = (count(len(others), "other family", "other families"),)
+    of = listing(["this family", *others])
+    return f"Worked out with rates of alteration learnt from survivors of {of}, not with the usual ones."
 
 
 def _sentences(answer: Answer) -> list[str]:
@@ -65,8 +84,14 @@ def _sentences(answer: Answer) -> list[str]:
         f"Misfit check: {percent(answer.misfit_p_value)} of sets drawn from the answer look at least as odd as "
         "this one."
     )
+    often = "How often parts are altered or misread"
+    if method.learned_rates:
+        lines.append(
+            "How often parts are altered was learnt from survivors, unless the family file says it of a feature."
+        )
+        often = "How often parts are misread"
     lines.append(
-        "How often parts are altered or misread, how often several changes came at one stroke and how often cabinets "
+        f"{often}, how often several changes came at one stroke and how often cabinets "
         "and chassis were exchanged is common practice without a source. Weights of evidence are in decibans: ten "
         "times the logarithm of the factor by which one observation, added to all the others, changes the odds of "
         "the leading verdict."

@@ -15,9 +15,10 @@ from setwright.files import answer_as_json
 from setwright.identity.look_sheet import look_sheet
 from setwright.workbench.services import identity as identity_service
 from setwright.workbench.services.identity import IdentityCase
-from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, page_of
+from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, learned_asked, page_of, query_for
 from setwright.workbench.sets.identity_page import identity_page
 from setwright.workbench.sets.look_sheet_page import sheet_page
+from setwright.workbench.sets.method import rates_sentence
 from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.sets.others import LetterView, comparison_of, letter_views, sister_rows
 from setwright.workbench.sets.shelf import shelf_row
@@ -54,7 +55,8 @@ def _page(
     record = _record(key)
 
     def show(case: IdentityCase) -> HttpResponse:
-        return render(request, template, {"section": "sets", "record": record, **context(case)})
+        shared = {"section": "sets", "record": record, "query": query_for(case.learned), "rates": rates_sentence(case)}
+        return render(request, template, {**shared, **context(case)})
 
     return page_of(request, record, show)
 
@@ -135,23 +137,25 @@ def letter_file(request: HttpRequest, key: str, name: str) -> HttpResponse:
             raise Http404
         return HttpResponse(shown.wrapped, content_type="text/plain; charset=utf-8")
 
-    return data_of(_record(key), show, json=False)
+    return data_of(request, _record(key), show, json=False)
 
 
 @require_POST
 def stop(request: HttpRequest, key: str) -> HttpResponse:
     """Stop the computation of this set's answer."""
     record = _record(key)
-    identity_service.stop(record)
-    return redirect(record)
+    learned = learned_asked(request)
+    identity_service.stop(record, learned=learned)
+    return redirect(f"{record.get_absolute_url()}{query_for(learned)}")
 
 
 @require_POST
 def start(request: HttpRequest, key: str) -> HttpResponse:
     """Let a computation that was stopped be done after all."""
     record = _record(key)
-    identity_service.start_again(record)
-    return redirect(record)
+    learned = learned_asked(request)
+    identity_service.start_again(record, learned=learned)
+    return redirect(f"{record.get_absolute_url()}{query_for(learned)}")
 
 
 @require_safe
@@ -161,7 +165,7 @@ def identity_json(request: HttpRequest, key: str) -> HttpResponse:
     def show(case: IdentityCase) -> HttpResponse:
         return JsonResponse(answer_as_json(case.answer), json_dumps_params={"indent": 1, "ensure_ascii": False})
 
-    return data_of(_record(key), show, json=True)
+    return data_of(request, _record(key), show, json=True)
 
 
 @require_safe
@@ -170,7 +174,12 @@ def table(request: HttpRequest, key: str, name: str) -> HttpResponse:
     if name not in TABLES:
         raise Http404
     record = _record(key)
-    return data_of(record, lambda case: csv_response(TABLES[name](case.answer), f"{record.key}-{name}.csv"), json=False)
+
+    def show(case: IdentityCase) -> HttpResponse:
+        learned = "-learned-rates" if case.learned else ""
+        return csv_response(TABLES[name](case.answer), f"{record.key}-{name}{learned}.csv")
+
+    return data_of(request, record, show, json=False)
 
 
 @require_safe
