@@ -25,6 +25,8 @@ PAGES = [
     "/sets/tall-shelf/sisters/",
     "/sets/tall-shelf/sisters/of/P-07/",
     "/sets/bench-1/ask/",
+    "/sets/tall-shelf/?learned=1",
+    "/sets/tall-shelf/sisters/?learned=1",
 ]
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
@@ -130,6 +132,25 @@ def test_boxes_of_the_look_sheet_stay_with_their_words_on_a_phone(sheets: Callab
         return box.left < own.left || box.bottom > own.bottom + 1 || own.right > innerWidth;
     }).map(item => item.textContent)""")
     assert torn == []
+
+
+@pytest.mark.parametrize("size", ["phone", "desk"])
+def test_learnt_rates_are_switched_on_and_off_without_script(sheets: Callable, size: str) -> None:
+    page = sheets("/sets/tall-shelf/", size, script=False).page
+    switch = page.get_by_role("navigation", name="Rates of alteration")
+    for name, current in (("learnt from survivors", "the usual ones"), ("the usual ones", "learnt from survivors")):
+        assert switch.locator("[aria-current]").inner_text() == current
+        link = switch.get_by_role("link", name=name)
+        box = link.bounding_box()
+        assert box["x"] >= 0
+        assert box["x"] + box["width"] <= page.viewport_size["width"]
+        assert box["height"] >= 24
+        link.click()
+        told = page.get_by_text("Worked out with rates of alteration learnt from survivors of this family and Heron 6")
+        assert told.count() == (1 if name.startswith("learnt") else 0)
+    page.goto(page.url + "?learned=1")
+    page.get_by_role("link", name="The answer with the usual rates").click()
+    assert "learned" not in page.url
 
 
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no-script"])
