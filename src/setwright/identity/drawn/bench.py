@@ -9,7 +9,7 @@ import numpy as np
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.engine import Register, Weighed
 from setwright.identity.drawn.events import LineEvents
-from setwright.identity.drawn.marginal import Segments, _draw_places, draw_columns
+from setwright.identity.drawn.marginal import Segments, draw_places, draw_columns
 from setwright.identity.drawn.runs import LineView
 
 NEGLIGIBLE = 1e-5
@@ -103,7 +103,7 @@ def _elsewhere(
     for g in apart:
         by_condition = log_sum(np.concatenate([t[:, :, g + 1] for t in tables], axis=1), axis=1)
         condition = draw_columns(by_condition, rng)
-        line[g], position[g] = _draw_places(
+        line[g], position[g] = draw_places(
             marginal, register.bench, marginal.apart[g][1], everywhere, np.arange(count), condition, rng
         )
     return Elsewhere(line, position)

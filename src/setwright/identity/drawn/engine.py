@@ -191,7 +191,7 @@ class Drawing:
         """What sets of known place, and sets shared out over cells, say of one run."""
         steps = gathering.steps(known)
         if edges is None:
-            edges = gathering.edges(steps, self.most_cells, np.empty(0, dtype=np.int64))
+            edges = gathering.edges(steps, self.most_cells)
         chances = {} if cells is None else {number: one.states for number, one in enumerate(cells)}
         return gathering.evidence(known, steps, edges, soft, chances)
 
@@ -199,7 +199,7 @@ class Drawing:
         self, evidence: Sequence[RunEvidence], events: Sequence[LineEvents]
     ) -> tuple[tuple[RunEvidence, ...], SoftItem | None]:
         known = self._with_flat(self.sharing.share_known(events, self._cells([e.edges for e in evidence], events)))
-        edges = [g.edges(g.steps(known), self.most_cells, np.empty(0, dtype=np.int64)) for g in self.gatherings]
+        edges = [g.edges(g.steps(known), self.most_cells) for g in self.gatherings]
         cells = self._cells(edges, events)
         items = [self.sharing.share_unknown(row, cells) for row in self.sharing.unknown]
         bench = next((item for item in items if item.row == self.register.bench), None)

@@ -91,14 +91,13 @@ class RunGathering:
             ratios[0] = np.where(in_line, np.log(before / after), 0.0)
         return ratios.ravel()
 
-    def edges(self, steps: Steps, most_cells: int, wanted: np.ndarray) -> np.ndarray:
-        """Cells for evidence like these steps; `wanted` positions end a cell."""
+    def edges(self, steps: Steps, most_cells: int) -> np.ndarray:
+        """Edges of cells for evidence like these steps; documented bounds end a cell."""
         fixed = Steps(steps.first, steps.ends, steps.levels[: self.run.fixed])
         bounds = [c.earliest - 1 for c in self.run.changes if c.earliest is not None]
         bounds += [c.latest for c in self.run.changes if c.latest is not None]
-        wanted = np.concatenate([wanted, np.array(bounds, dtype=np.int64)])
         sizes = tuple(size for size in self.run.block_sizes if size)
-        return place_edges(fixed, sizes, self.run.axis, most_cells, wanted)
+        return place_edges(fixed, sizes, self.run.axis, most_cells, np.array(bounds, dtype=np.int64))
 
     def evidence(
         self,

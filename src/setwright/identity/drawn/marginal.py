@@ -204,18 +204,16 @@ def draw_latents(marginal: Marginal, row: int, rng: np.random.Generator) -> Late
     for g in np.unique(group):
         rows = np.flatnonzero(group == g)
         subset = marginal.whole if g < 0 else marginal.apart[g][0]
-        line[rows], position[rows] = _draw_places(marginal, row, subset, places, rows, condition[rows], rng)
+        line[rows], position[rows] = draw_places(marginal, row, subset, places, rows, condition[rows], rng)
     other_line, other_position = line.copy(), position.copy()
     for g in np.unique(group[group >= 0]):
         rows = np.flatnonzero(group == g)
         own = marginal.apart[g][1]
-        other_line[rows], other_position[rows] = _draw_places(
-            marginal, row, own, everywhere, rows, condition[rows], rng
-        )
+        other_line[rows], other_position[rows] = draw_places(marginal, row, own, everywhere, rows, condition[rows], rng)
     return Latents(line, position, condition, group, other_line, other_position)
 
 
-def _draw_places(
+def draw_places(
     marginal: Marginal,
     row: int,
     subset: Subset,

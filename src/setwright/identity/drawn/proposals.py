@@ -49,11 +49,11 @@ class _RunChain:
 
     def draw(self, chain: Chain, count: int, rng: np.random.Generator) -> tuple[ChainDraws, np.ndarray, np.ndarray]:
         """Histories from a chain on this run's cells; with the changes that span several blocks, their blocks."""
-        drawn = draw_histories(chain, count, rng, self._placing(rng))
+        drawn = draw_histories(chain, count, rng, self.placing(rng))
         cut_in, blocks = [drawn.cut_in], []
         for number, leaning in enumerate(self.leanings):
-            spans = np.array(self._spans(number))
-            chances = self._log_block_means(number, drawn)
+            spans = np.array(self.spans(number))
+            chances = self.log_block_means(number, drawn)
             top = chances.max(axis=1, keepdims=True)
             cumulative = np.cumsum(np.exp(chances - top), axis=1)
             chosen = (cumulative <= (rng.random(count) * cumulative[:, -1])[:, None]).sum(axis=1)
@@ -67,26 +67,28 @@ class _RunChain:
                 drawn.at_once[every, block],
                 rng,
                 self.run.fixed + number,
-                self._placing(rng),
+                self.placing(rng),
             )
             cut_in.append(position[:, None])
             blocks.append(block)
         block_of = np.stack(blocks, axis=1) if blocks else np.empty((count, 0), dtype=np.int64)
         return drawn, np.concatenate(cut_in, axis=1), block_of
 
-    def _spans(self, number: int) -> tuple[int, ...]:
+    def spans(self, number: int) -> tuple[int, ...]:
+        """The blocks that a spanning change may belong to."""
         return self.run.changes[self.run.fixed + number].spans
 
-    def _log_block_means(self, number: int, drawn: ChainDraws) -> np.ndarray:
+    def log_block_means(self, number: int, drawn: ChainDraws) -> np.ndarray:
         """(n, spans) log of a spanning change's mean evidence over the window of each block it may belong to."""
         levels, means = self.leanings[number].levels, self.means[number]
         columns = []
-        for block in self._spans(number):
+        for block in self.spans(number):
             mean = means[drawn.start[:, block], drawn.end[:, block]]
             columns.append(np.where(drawn.at_once[:, block] >= 0, levels[drawn.end[:, block]], mean))
         return np.stack(columns, axis=1)
 
-    def _placing(self, rng: np.random.Generator) -> Placing:
+    def placing(self, rng: np.random.Generator) -> Placing:
+        """Where inside a cell changes are made, by the sets that stand there."""
         fine = self.evidence.fine
         return lambda numbers, cell: fine.place(fine.levels[numbers].sum(axis=0), cell, rng)
 
@@ -107,8 +109,8 @@ class _RunChain:
         """(n,) log of how much likelier than beforehand windows and cut-ins of the spanning changes were drawn."""
         total = np.zeros(len(drawn))
         for number, leaning in enumerate(self.leanings):
-            means = self._log_block_means(number, drawn)
-            for at, block in enumerate(self._spans(number)):
+            means = self.log_block_means(number, drawn)
+            for at, block in enumerate(self.spans(number)):
                 total += leaning.exponent.get(block, 0.0) * means[:, at]
             chosen, every = block_of[:, number], np.arange(len(drawn))
             # At one stroke the block's other changes placed it: this one counts by its cell.
@@ -132,12 +134,12 @@ def _block_shares(run: Run, evidence: RunEvidence, one_stroke: float) -> list[di
         tuple(Leaning(levels, {}) for levels in evidence.spanning),
         tuple(log_window_means(levels, chain.widths) for levels in evidence.spanning),
     )
-    drawn = draw_histories(chain, PROBES, rng, probe._placing(rng))
+    drawn = draw_histories(chain, PROBES, rng, probe.placing(rng))
     shares = []
     for number in range(len(evidence.spanning)):
-        means = probe._log_block_means(number, drawn)
+        means = probe.log_block_means(number, drawn)
         each = np.exp(means - log_sum(means, axis=1)[:, None]).mean(axis=0)
-        shares.append({block: float(share) for block, share in zip(probe._spans(number), each, strict=True)})
+        shares.append({block: float(share) for block, share in zip(probe.spans(number), each, strict=True)})
     return shares
 
 

@@ -14,7 +14,7 @@ from setwright.identity.likelihood import table_for
 from setwright.identity.model import LOOKS_SERVICED, PERMANENCES, SURENESSES
 
 HISTORIES = 32
-MOST_SETS = 1000
+MOST_SETS = 400
 
 
 def rate_evidence(drawing: Drawing, weighed: Weighed, family: str) -> RateEvidence:

@@ -25,7 +25,7 @@ from setwright.identity.places import Axis, Place, locate, on_axis
 Ranges = tuple[tuple[int, int], ...]
 
 MANY_KNOWN = 1000
-MOST_UNCERTAIN = 200
+MOST_UNCERTAIN = 100
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ WORLDS = 600
 
 MOST_SISTERS = 40
 MOST_PLACELESS = 100
+MOST_COMPARED = 400
 MOST_QUESTIONS = 60
 LEAST_BITS = 0.005
 GRID = 64
@@ -52,6 +53,15 @@ class Neighbours:
     ) -> None:
         self.register, self.weighed = register, weighed
         self.worlds = self._draw_worlds(cases, rng)
+        self._made = {
+            view.number: changes_made(
+                view,
+                weighed,
+                self.worlds.draw[self.worlds.line == view.number],
+                self.worlds.position[self.worlds.line == view.number],
+            )
+            for view in register.views
+        }
         self.line_chance = np.bincount(cases.line, weights=cases.mass.sum(axis=(1, 2)), minlength=len(register.views))
         self.others = self._others(names, rng)
         self._tables = marginal_tables(register.tables)
@@ -72,7 +82,10 @@ class Neighbours:
 
     def _others(self, names: Sequence[str], rng: np.random.Generator) -> list[_Other]:
         sets, others, placeless = self.register.sets, [], 0
+        near = self._near()
         for row, name in enumerate(names):
+            if row not in near:
+                continue
             if sets.line[row] >= 0:
                 line, position = np.full(WORLDS, sets.line[row]), np.full(WORLDS, sets.position[row])
             else:
@@ -83,6 +96,18 @@ class Neighbours:
                 line, position = latents.line[self.worlds.draw], latents.position[self.worlds.draw]
             others.append(_Other(row, name, line, position))
         return others
+
+    def _near(self) -> set[int]:
+        """The rows that are compared: all, or in large registers those that stand nearest and those of no known place."""
+        sets = self.register.sets
+        rows = np.arange(self.register.bench)
+        if len(rows) <= MOST_COMPARED:
+            return set(rows.tolist())
+        line = int(np.bincount(self.worlds.line).argmax())
+        middle = np.median(self.worlds.position[self.worlds.line == line].clip(0))
+        far = np.abs(sets.position[rows] - middle) + np.where(sets.line[rows] == line, 0.0, 1e12)
+        near = rows[np.argsort(np.where(sets.line[rows] >= 0, far, np.inf), kind="stable")[:MOST_COMPARED]]
+        return {*near.tolist(), *rows[sets.line[rows] < 0].tolist()}
 
     def _shares_over_run(self) -> list[tuple[np.ndarray, ...]]:
         """Per line and feature (states,) share of each state over the whole run."""
@@ -112,7 +137,7 @@ class Neighbours:
             here = np.flatnonzero(self.worlds.line == view.number)
             if len(here) == 0:
                 continue
-            mine = changes_made(view, self.weighed, self.worlds.draw[here], self.worlds.position[here])
+            mine = self._made[view.number]
             theirs = changes_made(view, self.weighed, self.worlds.draw[here], other.position[here])
             differ = (mine != theirs).sum(axis=1)
             total += float(np.where(other.line[here] == view.number, differ, len(view.changes)).sum())
