@@ -200,7 +200,9 @@ def stages_by_library(case: Case, place: int) -> tuple[np.ndarray, float]:
 
 def check(case: Case, serial: int | None, weights: dict[int, float], stages: dict[int, np.ndarray]) -> None:
     """Compare verdict, cut-ins and place; `weights` and `stages` by place of the bench set."""
-    answer = identify(case.family, case.bench_set(serial), case.package_survivors(), exact=True, assumptions=AT_ONE_STROKE)
+    answer = identify(
+        case.family, case.bench_set(serial), case.package_survivors(), exact=True, assumptions=AT_ONE_STROKE
+    )
     verdict = sum(weight * stages[place][place - 1] for place, weight in weights.items())
     for entry in answer.verdict:
         expected = 0.0 if entry.version is None else verdict[int(entry.version[1:])]

@@ -9,7 +9,7 @@ import numpy as np
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.engine import Register, Weighed
 from setwright.identity.drawn.events import LineEvents
-from setwright.identity.drawn.marginal import Segments, draw_places, draw_columns
+from setwright.identity.drawn.marginal import Segments, draw_columns, draw_places
 from setwright.identity.drawn.runs import LineView
 
 NEGLIGIBLE = 1e-5

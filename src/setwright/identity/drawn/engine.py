@@ -16,9 +16,10 @@ from setwright.identity.assumptions import Assumptions
 from setwright.identity.drawn.events import Draws, LineEvents, line_events
 from setwright.identity.drawn.flat import log_likelihood, within_bounds
 from setwright.identity.drawn.gathering import RunEvidence, RunGathering
+from setwright.identity.drawn.known import KnownItems
 from setwright.identity.drawn.marginal import Marginal, draw_latents
 from setwright.identity.drawn.proposals import Guess, Proposal
-from setwright.identity.drawn.responsibilities import Cells, KnownItems, Sharing, SoftItem, states_at
+from setwright.identity.drawn.responsibilities import Cells, Sharing, SoftItem, states_at
 from setwright.identity.drawn.runs import LineView, Run
 from setwright.identity.drawn.sets import Group, Sets, Tables
 from setwright.identity.model import Feature

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from setwright.identity.drawn.events import Draws, LineEvents
-from setwright.identity.drawn.responsibilities import KnownItems
+from setwright.identity.drawn.known import KnownItems
 from setwright.identity.drawn.runs import Run
 from setwright.identity.places import FRACTION_UNIT
 

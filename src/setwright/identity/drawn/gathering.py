@@ -9,7 +9,8 @@ import numpy as np
 
 from setwright.identity.drawn.fine import FineSteps, fine_steps
 from setwright.identity.drawn.free import FreeEvidence, share_points
-from setwright.identity.drawn.responsibilities import KnownItems, SoftItem
+from setwright.identity.drawn.known import KnownItems
+from setwright.identity.drawn.responsibilities import SoftItem
 from setwright.identity.drawn.runs import LineView, Run
 from setwright.identity.evidence import CellEvidence, Steps, gather, place_edges, steps_from_items, within_bounds
 from setwright.identity.model import Feature

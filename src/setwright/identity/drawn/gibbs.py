@@ -15,9 +15,9 @@ import numpy as np
 
 from setwright.identity.drawn.engine import Drawing, Weighed
 from setwright.identity.drawn.events import Draws
+from setwright.identity.drawn.known import KnownItems, padded
 from setwright.identity.drawn.marginal import Latents, Marginal, draw_latents
 from setwright.identity.drawn.proposals import Proposal
-from setwright.identity.drawn.responsibilities import KnownItems, padded
 
 CHAINS = 8
 ROUNDS = 60

@@ -12,8 +12,8 @@ from setwright.identity.assumptions import Assumptions
 from setwright.identity.drawn.answering import DrawnFindings, find
 from setwright.identity.drawn.engine import MOST_CELLS, Drawing, Register, no_progress
 from setwright.identity.drawn.gibbs import sample
+from setwright.identity.drawn.known import flat_items
 from setwright.identity.drawn.rates import rate_evidence
-from setwright.identity.drawn.responsibilities import flat_items
 from setwright.identity.drawn.runs import build_runs
 from setwright.identity.drawn.sets import Group, gather_sets, make_tables, qualifying_groups
 from setwright.identity.drawn.sisters import Neighbours

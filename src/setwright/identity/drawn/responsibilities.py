@@ -15,9 +15,10 @@ import numpy as np
 
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.events import LineEvents
+from setwright.identity.drawn.known import KnownItems, marginal_tables, padded
 from setwright.identity.drawn.runs import LineView
 from setwright.identity.drawn.sets import Group, Sets, Tables, places_before
-from setwright.identity.model import LOOKS_SERVICED, Survivors
+from setwright.identity.model import LOOKS_SERVICED
 
 PATTERNS_AT_ONCE = 128
 
@@ -31,86 +32,6 @@ class Cells:
 
     edges: np.ndarray
     states: tuple[np.ndarray, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class KnownItems:
-    """Sets, or parts of them, whose place is known.
-
-    line, position : (n,) where they stand. like : per feature (n, k) likelihood of what was seen, by its state at
-    that place, everything else shared out; ones where nothing was seen.
-    """
-
-    line: np.ndarray
-    position: np.ndarray
-    like: Sequence[np.ndarray]
-
-    def joined(self, other: KnownItems) -> KnownItems:
-        """These and others."""
-        return KnownItems(
-            np.append(self.line, other.line), np.append(self.position, other.position), _Joined(self.like, other.like)
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class _Joined(Sequence[np.ndarray]):
-    """Two sequences of columns, end to end; put together only when asked for, as registers may be long."""
-
-    first: Sequence[np.ndarray]
-    second: Sequence[np.ndarray]
-
-    def __len__(self) -> int:
-        return len(self.first)
-
-    def __getitem__(self, number: int) -> np.ndarray:  # type: ignore[override]
-        return np.concatenate([self.first[number], self.second[number]])
-
-
-@dataclass(frozen=True, slots=True)
-class CodedColumns(Sequence[np.ndarray]):
-    """Likelihood columns looked up from codes when asked for. tables : per feature (codes + 2, k), ones for the
-    negative codes at the end. codes : per feature (n,), None where the register never mentions it."""
-
-    length: int
-    tables: tuple[np.ndarray, ...]
-    codes: tuple[np.ndarray | None, ...]
-
-    def __len__(self) -> int:
-        return len(self.tables)
-
-    def __getitem__(self, number: int) -> np.ndarray:  # type: ignore[override]
-        codes = self.codes[number]
-        if codes is None:
-            return np.ones((self.length, self.tables[number].shape[1]))
-        columns: np.ndarray = self.tables[number][codes]
-        return columns
-
-
-def flat_items(survivors: Survivors, tables: Tables, line: np.ndarray, position: np.ndarray) -> KnownItems:
-    """Survivors of known place that count item by item at their marginal rates; line -1 for those left out."""
-    rows = np.flatnonzero(line >= 0)
-    marginal = marginal_tables(tables)
-    codes = tuple(
-        None if (seen := survivors.seen.get(feature.id)) is None else seen[rows] for feature in tables.features
-    )
-    return KnownItems(line[rows], position[rows], CodedColumns(len(rows), marginal, codes))
-
-
-def nobody(tables: Tables) -> KnownItems:
-    """No sets at all."""
-    nothing = np.empty(0, dtype=np.int64)
-    return KnownItems(nothing, nothing, [np.ones((0, seen.shape[2])) for seen in tables.seen])
-
-
-def marginal_tables(tables: Tables) -> tuple[np.ndarray, ...]:
-    """Per feature (codes + 2, k) likelihood at the marginal rate of alteration; ones for the negative codes."""
-    prior = np.exp(tables.log_condition)
-    return tuple(padded(np.einsum("c,ock->ok", prior, seen)) for seen in tables.seen)
-
-
-def padded(table: np.ndarray) -> np.ndarray:
-    """A table by code with ones added for the negative codes, NOT_SEEN and LOOKS_SERVICED."""
-    return np.concatenate([table, np.ones((2, *table.shape[1:]))])
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,9 @@ import numpy as np
 from setwright.identity.answer import Difference, Question, Sister
 from setwright.identity.drawn.bench import Cases, changes_made, entries_of, mixes_at, own_blocks
 from setwright.identity.drawn.engine import Register, Weighed
+from setwright.identity.drawn.known import marginal_tables
 from setwright.identity.drawn.marginal import draw_latents
-from setwright.identity.drawn.responsibilities import marginal_tables, states_at
+from setwright.identity.drawn.responsibilities import states_at
 from setwright.identity.model import LOOKS_SERVICED, SURENESSES
 
 WORLDS = 600
@@ -98,7 +99,7 @@ class Neighbours:
         return others
 
     def _near(self) -> set[int]:
-        """The rows that are compared: all, or in large registers those that stand nearest and those of no known place."""
+        """The rows compared: all, or in large registers those that stand nearest and those of no known place."""
         sets = self.register.sets
         rows = np.arange(self.register.bench)
         if len(rows) <= MOST_COMPARED:
