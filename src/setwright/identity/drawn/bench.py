@@ -12,7 +12,7 @@ from setwright.identity.drawn.events import LineEvents
 from setwright.identity.drawn.marginal import Segments, draw_columns, draw_places
 from setwright.identity.drawn.runs import LineView
 
-NEGLIGIBLE = 1e-5
+NEGLIGIBLE = 1e-4
 """Places, histories by history, that together weigh less than this are passed over."""
 
 
