@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from setwright.identity.simulate import MIXED
+from setwright.identity.simulate.free import FreeKind
+
 
 @dataclass(frozen=True, slots=True)
 class PlannedMisreading:
@@ -14,6 +17,30 @@ class PlannedMisreading:
     state: str
     sure: str
     note: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedMarriage:
+    """A group of features that came from another set: one of `version`, of the same line."""
+
+    group: str
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedFree:
+    """How a feature that no document of the line mentions ran through production.
+
+    between : where its changes stand, in shares of the run. least_share : of each state where they were mixed.
+    """
+
+    kind: FreeKind
+    between: tuple[float, float] = (0.0, 1.0)
+    least_share: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.kind == MIXED and self.between != (0.0, 1.0):
+            raise ValueError("what was mixed throughout has no changes that could stand somewhere")
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +55,8 @@ class BenchPlan:
         others not, and all that have not are looked at.
     looked_at : other features to look at, where unaltered and, if they change between the two, not changed yet:
         of what is new, the two marks alone are seen.
-    altered : what altered parts show, by feature. misread : the one feature that is misread.
+    altered : what altered parts show, by feature. misread : the one feature that is misread. married : what came
+        from another set.
     touched : features that look serviced although the part is the factory's, with a note.
     undecided : features that were looked at and could not be decided, with a note.
     unsure : how sure the reader was, where not certain. notes : remarks by feature.
@@ -55,6 +83,7 @@ class BenchPlan:
     notes: Mapping[str, str] = field(default_factory=dict)
     legible: int | None = None
     dated_part: str | None = None
+    married: PlannedMarriage | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,16 +91,23 @@ class FamilyPlan:
     """One family of the demonstration.
 
     folder : the package that holds its family.toml. survivors : how many of each line.
+    benches : the sets on the bench, the one to open first in front.
     prefix : begins the survivors' ids. without_serial, partial_serial : how many have none, or an illegible one.
+    married, rebuilt : least and largest number of survivors of which a group came from elsewhere, and of those
+        heavily rebuilt; None leaves it to chance, which marries none.
+    free : how features without documents ran, by id.
     others : what altered items show that no document lists, by feature; `other` for the rest.
     """
 
     folder: str
     prefix: str
     survivors: Mapping[str, int]
-    bench: BenchPlan
+    benches: tuple[BenchPlan, ...]
     without_serial: int
     partial_serial: int
+    married: tuple[int, int] | None = None
+    rebuilt: tuple[int, int] | None = None
+    free: Mapping[str, PlannedFree] = field(default_factory=dict)
     others: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     other: tuple[str, ...] = (
         "replaced by hand-made work",

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from setwright.demo.calendar import as_stamped, finished_on, part_code
 from setwright.demo.plans import FamilyPlan
+from setwright.identity.assumptions import CONDITIONS
 from setwright.identity.model import ABSENT, LOOKS_SERVICED, NOT_SEEN, SURENESSES, Family, Feature
-from setwright.identity.places import describe
-from setwright.identity.simulate import DrawnSets, Production, draw_sets
+from setwright.identity.places import Axis, describe
+from setwright.identity.simulate import NOT_MARRIED, DrawnSets, Production, draw_sets
 from setwright.notation import format_modern, format_period
 
 NOT_LOOKED_AT = {
@@ -31,6 +32,9 @@ SURENESS = (0.9, 0.08, 0.02)
 
 LOOKS_ALTERED = 0.2
 """Share of altered items that look it."""
+
+MOST_REGISTERS = 1000
+"""So many registers are drawn until one has as many married and rebuilt sets as planned."""
 
 SEEN_AT = (
     "club meet",
@@ -60,17 +64,36 @@ class RegisterDraft:
 
 
 def draw_survivors(
-    plan: FamilyPlan, production: Production, taken: tuple[str, int], rng: np.random.Generator
+    plan: FamilyPlan, production: Production, taken: Sequence[tuple[str, int]], rng: np.random.Generator
 ) -> RegisterDraft:
-    """Draw the survivors of a production, no two with one serial; `taken` is the bench set's line and position."""
-    lines, positions = [], []
-    for line, count in plan.survivors.items():
-        occupied = {taken[1]} if line == taken[0] else set()
-        places = [p for low, high in production.axes[line].stretches for p in range(low, high + 1) if p not in occupied]
-        chosen = rng.choice(np.array(places), size=count, replace=False)
-        lines += [line] * count
-        positions += [int(position) for position in chosen]
-    drawn = draw_sets(
+    """Draw the survivors of a production, no two with one serial; `taken` are line and position of the bench sets.
+
+    Raises ValueError where registers with as many married and rebuilt ones as planned hardly occur.
+    """
+    places = {line: _free_places(production.axes[line], line, taken) for line in plan.survivors}
+    for _ in range(MOST_REGISTERS):
+        drawn = _draw(plan, production, places, rng)
+        if _fits(plan, drawn):
+            order = rng.permutation(len(drawn))
+            return RegisterDraft(drawn, tuple(f"{plan.prefix}-{number:02d}" for number in np.argsort(order) + 1))
+    raise ValueError(
+        f"{plan.folder}: none of {MOST_REGISTERS:,} registers has as many married and rebuilt sets as planned; "
+        "plan others, or more of them"
+    )
+
+
+def _free_places(axis: Axis, line: str, taken: Sequence[tuple[str, int]]) -> np.ndarray:
+    """The positions of a line that hold sets other than those taken."""
+    every = np.concatenate([np.arange(low, high + 1) for low, high in axis.stretches])
+    return np.setdiff1d(every, [position for its_line, position in taken if its_line == line])
+
+
+def _draw(
+    plan: FamilyPlan, production: Production, places: Mapping[str, np.ndarray], rng: np.random.Generator
+) -> DrawnSets:
+    lines = [line for line, count in plan.survivors.items() for _ in range(count)]
+    chosen = [rng.choice(places[line], size=count, replace=False) for line, count in plan.survivors.items()]
+    return draw_sets(
         production,
         len(lines),
         rng,
@@ -78,11 +101,16 @@ def draw_survivors(
         sureness=SURENESS,
         noticed=LOOKS_ALTERED,
         line=lines,
-        position=np.array(positions),
+        position=np.concatenate(chosen),
+        married=0.0 if plan.married is None else sum(plan.married) / 2 / len(lines),
     )
-    order = rng.permutation(len(lines))
-    ids = tuple(f"{plan.prefix}-{number:02d}" for number in np.argsort(order) + 1)
-    return RegisterDraft(drawn, ids)
+
+
+def _fits(plan: FamilyPlan, drawn: DrawnSets) -> bool:
+    married = int((drawn.marriages.group != NOT_MARRIED).sum())
+    rebuilt = int((drawn.condition == len(CONDITIONS) - 1).sum())
+    planned = ((plan.married, married), (plan.rebuilt, rebuilt))
+    return all(limits is None or limits[0] <= count <= limits[1] for limits, count in planned)
 
 
 def register_file(plan: FamilyPlan, draft: RegisterDraft, rng: np.random.Generator) -> str:

@@ -13,24 +13,36 @@ import numpy as np
 
 from setwright.demo import sedgewater, thimble
 from setwright.demo.bench import Seen, observations_of, set_file
-from setwright.demo.case import BenchCase, draw_case
-from setwright.demo.plans import FamilyPlan
-from setwright.demo.register import draw_survivors, register_file
+from setwright.demo.case import BenchCase, draw_cases
+from setwright.demo.plans import BenchPlan, FamilyPlan
+from setwright.demo.register import RegisterDraft, draw_survivors, register_file
 from setwright.files import read_family
+from setwright.identity.assumptions import CONDITIONS
 from setwright.identity.model import Family
+from setwright.identity.simulate import NOT_MARRIED, FreeRun
 
 PLANS: tuple[FamilyPlan, ...] = (sedgewater.PLAN, thimble.PLAN)
 """The families shown, the one to open first in front. A further one is a folder with its family.toml and its PLAN."""
 
 
 @dataclass(frozen=True, slots=True)
+class Elsewhere:
+    """A group of a set's features that came from another set, and where that one stood."""
+
+    group: str
+    line: str
+    position: int
+
+
+@dataclass(frozen=True, slots=True)
 class BenchTruth:
-    """What the set on the bench truly is.
+    """What a set on the bench truly is.
 
     position : on the axis of its line. serial : in full, where the file has an illegible character.
     between : the two versions it stands between, or None; version : the one it is, or None.
-    states : every feature as it left the factory. altered : parts among those looked at that were altered.
-    misread : the feature that was misread, or None. touched : features that look serviced and are the factory's.
+    states : every feature as it left the factory, of a group that came from elsewhere as that set left it.
+    altered : parts among those looked at that were altered. misread : the feature that was misread, or None.
+    touched : features that look serviced and are the factory's. married : what came from another set, or None.
     """
 
     id: str
@@ -43,22 +55,46 @@ class BenchTruth:
     altered: tuple[str, ...]
     misread: str | None
     touched: tuple[str, ...]
+    married: Elsewhere | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SetScenario:
+    """One set on the bench: its file as text, and the truth."""
+
+    file: str
+    truth: BenchTruth
 
 
 @dataclass(frozen=True, slots=True)
 class FamilyScenario:
-    """One family: three files as text, and the truth.
+    """One family: its files as text, and the truth.
 
-    cut_ins : the position of every change, by change id. survivors : line and position by id.
+    sets : those on the bench, the one to open first in front. cut_ins : the position of every change, by change id.
+    free : how every feature ran that the documents of a line do not mention, by line and feature.
+    survivors : line and position by id. married : the survivors of which a group came from elsewhere, by id.
+    rebuilt : ids of the heavily rebuilt ones.
     """
 
     family: Family
     family_file: str
     survivors_file: str
-    set_file: str
+    sets: tuple[SetScenario, ...]
     cut_ins: Mapping[str, int]
+    free: Mapping[tuple[str, str], FreeRun]
     survivors: Mapping[str, tuple[str, int]]
-    bench: BenchTruth
+    married: Mapping[str, Elsewhere]
+    rebuilt: tuple[str, ...]
+
+    @property
+    def bench(self) -> BenchTruth:
+        """What the first set on the bench truly is."""
+        return self.sets[0].truth
+
+    @property
+    def set_file(self) -> str:
+        """The file of the first set on the bench."""
+        return self.sets[0].file
 
     @property
     def files(self) -> dict[str, str]:
@@ -66,7 +102,7 @@ class FamilyScenario:
         return {
             f"{self.family.id}.family.toml": self.family_file,
             f"{self.family.id}.survivors.csv": self.survivors_file,
-            f"{self.bench.id}.set.toml": self.set_file,
+            **{f"{one.truth.id}.set.toml": one.file for one in self.sets},
         }
 
 
@@ -113,25 +149,43 @@ def _documents(folder: str) -> tuple[str, Family]:
 def _family_scenario(plan: FamilyPlan, seed: int, number: int) -> FamilyScenario:
     text, family = _documents(plan.folder)
     rng = np.random.default_rng([seed, number])
-    case = draw_case(family, plan.bench, rng)
-    draft = draw_survivors(plan, case.production, (case.line, case.position), rng)
-    seen = observations_of(family, plan.bench, case)
+    cases = draw_cases(family, plan.benches, rng, plan.free)
+    draft = draw_survivors(plan, cases[0].production, [(case.line, case.position) for case in cases], rng)
     return FamilyScenario(
         family=family,
         family_file=text,
         survivors_file=register_file(plan, draft, rng),
-        set_file=set_file(family, plan.bench, case, seen, rng),
-        cut_ins=dict(case.production.cut_ins),
+        sets=tuple(_set_scenario(family, b, c, rng) for b, c in zip(plan.benches, cases, strict=True)),
+        cut_ins=dict(cases[0].production.cut_ins),
+        free=dict(cases[0].production.free),
         survivors={
             set_id: (family.line_ids[line], int(position))
             for set_id, line, position in zip(draft.ids, draft.drawn.line, draft.drawn.position, strict=True)
         },
-        bench=_truth(plan, case, seen),
+        married=_married(family, draft),
+        rebuilt=tuple(sorted(draft.ids[row] for row in np.flatnonzero(draft.drawn.condition == len(CONDITIONS) - 1))),
     )
 
 
-def _truth(plan: FamilyPlan, case: BenchCase, seen: tuple[Seen, ...]) -> BenchTruth:
-    bench = plan.bench
+def _set_scenario(family: Family, plan: BenchPlan, case: BenchCase, rng: np.random.Generator) -> SetScenario:
+    seen = observations_of(family, plan, case)
+    return SetScenario(set_file(family, plan, case, seen, rng), _truth(plan, case, seen))
+
+
+def _married(family: Family, draft: RegisterDraft) -> dict[str, Elsewhere]:
+    married = draft.drawn.marriages
+    return {
+        draft.ids[row]: Elsewhere(
+            married.groups[married.group[row]], family.line_ids[married.line[row]], int(married.position[row])
+        )
+        for row in np.flatnonzero(married.group != NOT_MARRIED)
+    }
+
+
+def _truth(bench: BenchPlan, case: BenchCase, seen: tuple[Seen, ...]) -> BenchTruth:
+    married = None
+    if bench.married is not None and case.married is not None:
+        married = Elsewhere(bench.married.group, case.line, case.married)
     return BenchTruth(
         id=bench.id,
         line=case.line,
@@ -143,4 +197,5 @@ def _truth(plan: FamilyPlan, case: BenchCase, seen: tuple[Seen, ...]) -> BenchTr
         altered=tuple(o.feature for o in seen if o.feature in bench.altered),
         misread=None if bench.misread is None else bench.misread.feature,
         touched=tuple(o.feature for o in seen if o.serviced),
+        married=married,
     )
