@@ -11,16 +11,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from setwright.demo import DemoScenario, FamilyScenario, generate, write
+from setwright.demo import DemoScenario, FamilyScenario, SetScenario, generate, write
 from setwright.demo.bench import observations_of
 from setwright.demo.calendar import finished_on, part_code
-from setwright.demo.case import draw_case
-from setwright.demo.plans import BenchPlan, PlannedMisreading
+from setwright.demo.case import draw_cases
+from setwright.demo.plans import BenchPlan, PlannedFree, PlannedMisreading
 from setwright.demo.register import NOT_LOOKED_AT
 from setwright.demo.scenario import PLANS
 from setwright.files import Register, SetFile, read_family, read_set, read_survivors
 from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES
 from setwright.identity.places import axis_of, locate
+from setwright.identity.simulate import CHANGES, MIXED
 from setwright.notation import parse_date
 
 SEEDS = (1951, 1952, 1953)
@@ -44,6 +45,9 @@ def test_files_are_read_without_a_word(seed: int) -> None:
     for family in scenario(seed).families:
         assert read_family(family.family_file.encode(), "family").family == family.family
         assert bench_of(family).set.family == family.family.id
+        assert [read_set(one.file.encode(), family.family, "set").set.id for one in family.sets] == [
+            one.truth.id for one in family.sets
+        ]
         assert register_of(family).warnings == ()
 
 
@@ -131,11 +135,68 @@ def test_survivors_stand_where_the_truth_says(seed: int) -> None:
                 assert (lines[survivors.line[row]], survivors.position[row]) == (line, position)
         assert known == len(survivors) - plan.without_serial - plan.partial_serial
         assert len(set(family.survivors.values())) == len(survivors)
-        assert (family.bench.line, family.bench.position) not in family.survivors.values()
+        for one in family.sets:
+            assert (one.truth.line, one.truth.position) not in family.survivors.values()
 
 
-def test_forty_receivers_survive() -> None:
-    assert len(scenario(SEEDS[0]).families[0].survivors) == 40
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_third_of_the_receivers_lost_their_labels(seed: int) -> None:
+    survivors = register_of(scenario(seed).families[0]).survivors
+    partial = len(survivors.serial)
+    lost = int((survivors.position < 0).sum()) - partial
+    assert 0.25 < lost / len(survivors) < 0.4
+    assert 1 < partial < 5
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_few_receivers_are_married_or_heavily_rebuilt(seed: int) -> None:
+    family = scenario(seed).families[0]
+    assert 1 <= len(family.married) <= 2
+    assert 1 <= len(family.rebuilt) <= 3
+    for set_id, elsewhere in family.married.items():
+        assert elsewhere.group == "cabinet"
+        assert (elsewhere.line, elsewhere.position) != family.survivors[set_id]
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_two_details_are_in_no_document_of_the_home_model(seed: int) -> None:
+    family = scenario(seed).families[0]
+    assert set(family.free) == {("main", "inspection-stamp"), ("main", "speaker-frame")}
+    stamp, frame = family.free["main", "inspection-stamp"], family.free["main", "speaker-frame"]
+    assert stamp.kind == CHANGES
+    assert 13_000 < stamp.cut_ins[0] < 27_000, "well inside the run, so that sets of both kinds survive"
+    assert frame.kind == MIXED
+    assert min(frame.shares) >= 0.4
+
+
+def swapped(family: FamilyScenario) -> SetScenario:
+    return family.sets[1]
+
+
+@settings(max_examples=15)
+@given(st.integers(0, 2**63 - 1))
+def test_the_second_set_has_the_cabinet_of_an_earlier_one(seed: int) -> None:
+    family = scenario(seed).families[0]
+    truth = swapped(family).truth
+    assert truth.married is not None
+    assert truth.married.line == truth.line
+    assert truth.married.position < truth.position
+    chassis = factory_states(family, truth.line, truth.position)
+    cabinet = factory_states(family, truth.line, truth.married.position)
+    for feature, state in truth.states.items():
+        group = family.family.feature(feature).group
+        if feature in chassis and family.family.feature(feature).overlap == 0:
+            assert state == (cabinet if group == truth.married.group else chassis)[feature]
+    documents = {version.id: version.states for version in family.family.versions}
+    assert cabinet == documents["1148-B"]
+    assert chassis == documents["1148-D"]
+    seen = read_set(swapped(family).file.encode(), family.family, "set").set.latest
+    differing = [f for f in seen if f in cabinet and family.family.feature(f).group == "cabinet"]
+    assert sum(cabinet[f] != chassis[f] for f in differing) >= 3
+
+
+def test_over_thirty_receivers_survive() -> None:
+    assert len(scenario(SEEDS[0]).families[0].survivors) == 32
 
 
 def test_registers_have_gaps_alterations_and_misreadings() -> None:
@@ -175,8 +236,8 @@ def test_stamped_dates_follow_the_serials(seed: int) -> None:
         if text and family.survivors[set_id][0] == "main"
     ]
     assert len(dated) > 5
-    days = [day.toordinal() for _, day in sorted(dated)]
-    assert np.corrcoef(days, range(len(days)))[0, 1] > 0.9
+    positions, days = zip(*((position, day.toordinal()) for position, day in dated), strict=True)
+    assert np.corrcoef(days, positions)[0, 1] > 0.9
 
 
 def test_dates_stay_within_the_run_and_parts_are_older() -> None:
@@ -213,12 +274,17 @@ def test_plans_that_do_not_fit_the_family_are_refused() -> None:
     family = scenario(SEEDS[0]).families[0].family
     rng = np.random.default_rng(1)
     with pytest.raises(ValueError, match="does not follow"):
-        draw_case(family, plan(version=None, between=("1148-A", "1148-C")), rng)
+        draw_cases(family, [plan(version=None, between=("1148-A", "1148-C"))], rng)
     with pytest.raises(ValueError, match="not every mark changes"):
-        draw_case(family, plan(version=None, between=("1148-A", "1148-B"), marks=("knobs", "eye-tube")), rng)
+        draw_cases(family, [plan(version=None, between=("1148-A", "1148-B"), marks=("knobs", "eye-tube"))], rng)
+    impossible = plan(version=None, between=("1148-A", "1148-B"), marks=("eye-tube",) * 3, window=(2, 3))
     with pytest.raises(ValueError, match="none of"):
-        draw_case(family, plan(version=None, between=("1148-A", "1148-B"), marks=("eye-tube",) * 3, window=(2, 3)), rng)
-    case = draw_case(family, plan(), rng)
+        draw_cases(family, [plan(), impossible], rng)
+    with pytest.raises(ValueError, match="no changes"):
+        PlannedFree("mixed", between=(0.2, 0.4))
+    with pytest.raises(ValueError, match="never ran as planned"):
+        draw_cases(family, [plan()], rng, {"speaker-frame": PlannedFree("mixed", least_share=0.6)})
+    (case,) = draw_cases(family, [plan()], rng)
     for wrong in (
         plan(altered={"knobs": "plain walnut"}),
         plan(misread=PlannedMisreading("knobs", "plain walnut", "certain", "")),
