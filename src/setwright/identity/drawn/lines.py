@@ -106,7 +106,9 @@ def _line(
     applied = one_hot @ (by_case[:, None] * made)
     given = np.divide(applied, whole[:, None], out=np.full_like(applied, 0.5), where=whole[:, None] > 0.0)
     by_state = {
-        s.feature.id: (one_hot @ split[number][here].reshape(len(here), -1)).reshape(entries, 3, -1)
+        s.feature.id: (one_hot @ split[number][here].reshape(len(here), 3 * len(s.feature.all_states))).reshape(
+            entries, 3, len(s.feature.all_states)
+        )
         for number, s in enumerate(seen)
     }
     edges = weighed.evidence[view.run].edges
