@@ -32,11 +32,12 @@ PROBES = 300
 PASSES = 2
 GUESSES = 12
 DEFENCE = 0.1
-ENOUGH = 0.3
+ENOUGH, WANTED = 0.3, 0.15
 MOST_LOTS = 2
 PILOT, MOST_PILOTS = 4, 3
-"""Where places are unknown, up to three pilot lots of a quarter of the draws teach how to draw better. Then whole lots
-are drawn, a second one if the first and the pilots are not worth this share of one."""
+"""Where survivors' places are uncertain, up to three pilot lots of a quarter of the draws teach how to draw better, until
+the share ENOUGH of one is effective. Then a whole lot is drawn, and a second one if all together are not worth the share
+WANTED of one."""
 
 TINY = np.finfo(float).tiny
 
@@ -123,7 +124,7 @@ class Drawing:
         lots: list[Weighed] = []
         if self._placeless:
             lots, evidence, bench = self._pilots(count // PILOT, evidence, bench)
-        wanted = ENOUGH * count
+        wanted = WANTED * count
         while sum(lot.effective for lot in lots) < wanted and sum(lot.draws.count >= count for lot in lots) < MOST_LOTS:
             if lots:
                 evidence, bench = self._taught(max(lots, key=lambda lot: lot.effective), evidence)
