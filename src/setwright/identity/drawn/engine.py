@@ -35,9 +35,9 @@ DEFENCE = 0.1
 ENOUGH, WANTED = 0.3, 0.15
 MOST_LOTS = 2
 PILOT, MOST_PILOTS = 4, 3
-"""Where survivors' places are uncertain, up to three pilot lots of a quarter of the draws teach how to draw better, until
-the share ENOUGH of one is effective. Then a whole lot is drawn, and a second one if all together are not worth the share
-WANTED of one."""
+"""Where survivors' places are uncertain, up to three pilot lots of a quarter of the draws teach how to draw better,
+until the share ENOUGH of one is effective. Then a whole lot is drawn, and a second one if all together are not worth
+the share WANTED of one."""
 
 TINY = np.finfo(float).tiny
 
