@@ -44,8 +44,8 @@ def test_area_under_the_roc_curve():
 @pytest.mark.parametrize(("with_serial", "productions"), [(True, 60), (False, 12)])
 def test_untidy_productions(with_serial, productions, capsys):
     """Ranges of documented changes hold 87 to 93 of a hundred cut-ins, or what three standard errors allow where
-    productions are few; so do those of the free one, which is one change a production. Groups of another version are told from those that stayed; deciles of the
-    verdict are right within 5 points or 2.5 standard errors."""
+    productions are few; so do those of the free one, which is one change a production. Groups of another version are
+    told from those that stayed; deciles of the verdict are right within 5 points or 2.5 standard errors."""
     outcomes = run(Untidy(with_serial=with_serial), range(productions), workers=2)
     figures = report(outcomes)
     with capsys.disabled():
