@@ -15,6 +15,7 @@ SUSPECT = 0.5
 PROBABLE = 0.6
 DOUBTFUL = 0.2
 TELLING_DECIBANS = 3.0
+WORTH_TELLING = 0.005
 
 
 def percent(probability: float) -> str:
@@ -203,7 +204,7 @@ def _next_sentences(
         if any(feature.access == "lead lifted" for feature in left):
             return ["Nothing is left to look at without lifting a lead."]
         return ["Nothing is left to look at."]
-    if not batches:
+    if max((batch.bits for batch in batches), default=0.0) < WORTH_TELLING:
         return ["Nothing that is left to look at would tell more."]
     quickest = max(batches, key=lambda batch: batch.bits_per_minute)
     richest = max(batches, key=lambda batch: batch.bits)
