@@ -7,11 +7,20 @@ import os
 import signal
 import sys
 import time
+from collections.abc import Iterator
 
 import pytest
 from rich.console import Console
 
 from setwright.cli.progress import Progress
+
+
+@pytest.fixture(autouse=True)
+def interruptible() -> Iterator[None]:
+    """Ctrl-C counts, also where the tests were started in the background, which ignores it."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
 
 
 def on_a_terminal():

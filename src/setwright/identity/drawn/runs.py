@@ -154,6 +154,16 @@ class _Merging:
     def _block_of(self, key: _Key) -> int | None:
         return next((number for number, block in enumerate(self.blocks) if key in block), None)
 
+    def _tighten(self, key: _Key, change: Change) -> None:
+        """The bounds that either line documents hold for a shared change."""
+        at = self._block_of(key)
+        if at is None:
+            return
+        shared = self.blocks[at][key]
+        earliest = [c.earliest for c in (shared, change) if c.earliest is not None]
+        latest = [c.latest for c in (shared, change) if c.latest is not None]
+        self.blocks[at][key] = replace(shared, earliest=max(earliest, default=None), latest=min(latest, default=None))
+
     def follow(self, line: LineHistory) -> None:
         """Put a line's own changes beside those it shares."""
         reached = -1
@@ -173,6 +183,7 @@ class _Merging:
             homes.append([self.blocks[at] for at in shared])
             for change in block:
                 key = _key(change)
+                self._tighten(key, change)
                 if self._block_of(key) is None and key not in self.spanning:
                     if len(shared) == 1:
                         self.blocks[shared[0]][key] = change
