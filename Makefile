@@ -37,6 +37,7 @@ bench: .venv/.with-bench
 	$(BIN)/python benchmarks/identify.py
 	$(BIN)/python benchmarks/million.py
 	$(BIN)/python benchmarks/sampler.py
+	$(BIN)/python benchmarks/looks.py --exact
 
 ## make fresh: clones the project and runs the README's two commands there
 fresh:

@@ -43,8 +43,10 @@ def test_area_under_the_roc_curve():
 @pytest.mark.slow
 def test_untidy_productions(capsys):
     """Ranges of documented changes hold 87 to 93 of a hundred cut-ins, or what two and a half standard errors allow,
-    productions as clusters; so do those of the free one, which is one change a production. Groups of another version are
-    told from those that stayed; deciles of the verdict are right within 5 points or 2.5 standard errors."""
+    productions as clusters; so do those of the free one, which is one change a production.
+    Groups of another version are
+    told from those that stayed; deciles of the verdict are right within 5 points or 2.5 standard errors.
+    """
     outcomes = run(Untidy(with_serial=True), range(60), workers=2)
     figures = report(outcomes)
     with capsys.disabled():
