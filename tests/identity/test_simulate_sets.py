@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from setwright.identity.groups import qualifying_groups
 from setwright.identity.model import Family, Feature, Line, SerialBlock, Version
 from setwright.identity.places import locate
 from setwright.identity.simulate import NOT_MARRIED, draw_production, draw_sets, survivors_of
-from setwright.identity.simulate.marriages import groups_that_move
 from setwright.notation import parse_serial
 
 
@@ -35,11 +35,15 @@ def two_lines(blocks: tuple[SerialBlock, ...] = ()) -> Family:
     return Family("t", "Test", tuple(features), tuple(versions), lines=lines, last_serial=900, serial_blocks=blocks)
 
 
+def names_of(features):
+    return tuple(group.name for group in qualifying_groups(features))
+
+
 def test_only_groups_of_two_or_more_besides_the_main_one_move() -> None:
-    assert groups_that_move(two_lines().features) == ("cabinet", "tuner")
+    assert names_of(two_lines().features) == ("cabinet", "tuner")
     no_chassis = [Feature(x, x, ("a", "b"), group=x[0]) for x in ("p1", "q1", "q2", "r1", "r2")]
-    assert groups_that_move(no_chassis) == ("r",)
-    assert groups_that_move([Feature("a", "A", ("x", "y"))]) == ()
+    assert names_of(no_chassis) == ("r",)
+    assert names_of([Feature("a", "A", ("x", "y"))]) == ()
 
 
 def test_a_married_group_shows_what_its_own_set_had() -> None:

@@ -16,6 +16,7 @@ from setwright.identity.explain import explain
 from setwright.identity.factors import SeenFeature, see
 from setwright.identity.findings import LineFindings
 from setwright.identity.grounds import warnings_of
+from setwright.identity.groups import groups_in_question
 from setwright.identity.histories import Histories, list_histories
 from setwright.identity.history import History, read_history
 from setwright.identity.learning import learn_rates, with_learned
@@ -147,7 +148,8 @@ class _Case:
 
     def is_plain(self, flat: bool) -> bool:
         """Whether sums over the bench set's own unknowns are all that is needed."""
-        if self.history.needs_drawing or Joint.groups_in_question(self.family, self.bench_set, self.assumptions):
+        married = self.assumptions.married > 0.0 and groups_in_question(self.family, self.bench_set)
+        if self.history.needs_drawing or married:
             return False
         return len(self.survivors) == 0 or (flat and not self.history.free)
 

@@ -7,7 +7,7 @@ would count, blocked Gibbs sampling goes on from them.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,11 +21,10 @@ from setwright.identity.drawn.marginal import Marginal, draw_latents
 from setwright.identity.drawn.proposals import Guess, Proposal
 from setwright.identity.drawn.responsibilities import Cells, Sharing, SoftItem, states_at
 from setwright.identity.drawn.runs import LineView, Run
-from setwright.identity.drawn.sets import Group, Sets, Tables
+from setwright.identity.drawn.sets import Sets, Tables
+from setwright.identity.groups import Group
 from setwright.identity.model import Feature
-
-Progress = Callable[[str, float], None]
-"""Called with what is being done and the share of it that is done; raising in it cancels."""
+from setwright.identity.progress import Progress
 
 MOST_CELLS = 192
 PROBES = 300
@@ -182,32 +181,26 @@ class Drawing:
         flat = self.register.flat
         return known if flat is None else flat.joined(known)
 
-    def gathered(
-        self,
-        gathering: RunGathering,
-        known: KnownItems,
-        soft: Sequence[SoftItem] = (),
-        cells: Sequence[Cells] | None = None,
-        edges: np.ndarray | None = None,
-    ) -> RunEvidence:
-        """What sets of known place, and sets shared out over cells, say of one run."""
+    def gathered(self, gathering: RunGathering, known: KnownItems) -> RunEvidence:
+        """What sets of known place say of one run."""
         steps = gathering.steps(known)
-        if edges is None:
-            edges = gathering.edges(steps, self.most_cells)
-        chances = {} if cells is None else {number: one.states for number, one in enumerate(cells)}
-        return gathering.evidence(known, steps, edges, soft, chances)
+        return gathering.evidence(known, steps, gathering.edges(steps, self.most_cells), (), {})
 
     def _shared_evidence(
         self, evidence: Sequence[RunEvidence], events: Sequence[LineEvents]
     ) -> tuple[tuple[RunEvidence, ...], SoftItem | None]:
+        """What all sets say, their unknowns shared out; and how the bench set's place is, if it is uncertain."""
         known = self._with_flat(self.sharing.share_known(events, self._cells([e.edges for e in evidence], events)))
-        edges = [g.edges(g.steps(known), self.most_cells) for g in self.gatherings]
+        steps = [gathering.steps(known) for gathering in self.gatherings]
+        edges = [g.edges(step, self.most_cells) for g, step in zip(self.gatherings, steps, strict=True)]
         cells = self._cells(edges, events)
         items = [self.sharing.share_unknown(row, cells) for row in self.sharing.unknown]
         bench = next((item for item in items if item.row == self.register.bench), None)
         soft = [item for item in items if item.row != self.register.bench]
+        chances = {number: one.states for number, one in enumerate(cells)}
         gathered = tuple(
-            self.gathered(g, known, soft, cells, edge) for g, edge in zip(self.gatherings, edges, strict=True)
+            gathering.evidence(known, step, edge, soft, chances)
+            for gathering, step, edge in zip(self.gatherings, steps, edges, strict=True)
         )
         return gathered, bench
 

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from setwright.identity.drawn.free import CHANGES, MIXED, THROUGHOUT, FreeDraws, FreePattern
+from setwright.identity.drawn.free import CHANGES, MIXED, FreeDraws, FreePattern
 from setwright.identity.drawn.runs import LineView
 from setwright.identity.drawn.sets import Tables
 from setwright.identity.model import LOOKS_SERVICED, Feature
@@ -187,9 +187,6 @@ class _Building:
             base,
             tuple(self.mixed),
         )
-
-
-__all__ = ["ALWAYS", "CHANGES", "MIXED", "NEVER", "THROUGHOUT", "Draws", "LineEvents", "line_events", "one_state"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,12 +15,14 @@ from setwright.identity.drawn.gibbs import sample
 from setwright.identity.drawn.known import flat_items
 from setwright.identity.drawn.rates import rate_evidence
 from setwright.identity.drawn.runs import build_runs
-from setwright.identity.drawn.sets import Group, gather_sets, make_tables, qualifying_groups
+from setwright.identity.drawn.sets import gather_sets, make_tables
 from setwright.identity.drawn.sisters import Neighbours
 from setwright.identity.factors import SeenFeature
+from setwright.identity.groups import qualifying_groups
 from setwright.identity.history import History
 from setwright.identity.model import BenchSet, Family, Survivors
 from setwright.identity.places import Axis, places_on_axes
+from setwright.identity.progress import Progress
 
 FEW_DRAWS, SOME_DRAWS, MANY_DRAWS = 400, 1000, 2000
 """Joint histories drawn for large, middling and small registers; the work grows with draws times sets."""
@@ -46,14 +48,6 @@ class Joint:
     rates: RateEvidence | None
     left_out: int
 
-    @staticmethod
-    def groups_in_question(family: Family, bench_set: BenchSet, assumptions: Assumptions) -> tuple[Group, ...]:
-        """The groups that may have come from elsewhere, if anything was seen of one on the bench."""
-        groups = qualifying_groups(family.features) if assumptions.married > 0.0 else ()
-        telling = {f for f, o in bench_set.latest.items() if o.state is not None and not o.serviced}
-        seen = any(family.features[number].id in telling for group in groups for number in group.features)
-        return groups if seen else ()
-
 
 def draw_joint(
     family: Family,
@@ -69,7 +63,7 @@ def draw_joint(
     draws: int | None,
     seed: int,
     force: str | None,
-    progress: Callable[[str, float], None] | None,
+    progress: Progress | None,
 ) -> Joint:
     """Draw histories, weigh them and sum them up for the bench set; see `identify` for the arguments."""
     runs, views = build_runs(family, history, axes)

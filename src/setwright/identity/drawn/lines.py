@@ -10,7 +10,7 @@ import numpy as np
 
 from setwright.identity.drawn.bench import Cases, CaseStates, changes_made, entries_of, own_blocks
 from setwright.identity.drawn.engine import Register, Weighed
-from setwright.identity.drawn.events import CHANGES
+from setwright.identity.drawn.free import CHANGES
 from setwright.identity.drawn.runs import LineView
 from setwright.identity.drawn.sets import places_before
 from setwright.identity.factors import SeenFeature

@@ -14,7 +14,8 @@ import numpy as np
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.events import Draws, LineEvents, LineTerms, line_events, line_terms
 from setwright.identity.drawn.runs import LineView
-from setwright.identity.drawn.sets import Group, Ranges, Sets, Tables, places_before
+from setwright.identity.drawn.sets import Ranges, Sets, Tables, places_before
+from setwright.identity.groups import Group
 
 Subset = np.ndarray
 """(features,) which features take part."""

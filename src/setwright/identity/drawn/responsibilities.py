@@ -17,7 +17,8 @@ from setwright.identity.chain import log_sum
 from setwright.identity.drawn.events import LineEvents
 from setwright.identity.drawn.known import KnownItems, marginal_tables, padded
 from setwright.identity.drawn.runs import LineView
-from setwright.identity.drawn.sets import Group, Sets, Tables, places_before
+from setwright.identity.drawn.sets import Sets, Tables, places_before
+from setwright.identity.groups import Group
 from setwright.identity.model import LOOKS_SERVICED
 
 PATTERNS_AT_ONCE = 128

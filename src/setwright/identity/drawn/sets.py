@@ -11,7 +11,6 @@ from setwright.identity.assumptions import CONDITIONS, Assumptions
 from setwright.identity.likelihood import table_for
 from setwright.identity.model import (
     LOOKS_SERVICED,
-    MAIN_GROUP,
     NOT_SEEN,
     SURENESSES,
     BenchSet,
@@ -26,14 +25,6 @@ Ranges = tuple[tuple[int, int], ...]
 
 MANY_KNOWN = 1000
 MOST_UNCERTAIN = 100
-
-
-@dataclass(frozen=True, slots=True)
-class Group:
-    """A group of features that may have come from another set: its name and its features by number."""
-
-    name: str
-    features: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,15 +207,3 @@ def make_tables(features: tuple[Feature, ...], assumptions: Assumptions) -> Tabl
     with np.errstate(divide="ignore"):
         log_condition = np.log(np.array(assumptions.condition_prior))
     return Tables(features, tuple(seen), tuple(log_rates), log_condition)
-
-
-def qualifying_groups(features: tuple[Feature, ...]) -> tuple[Group, ...]:
-    """The groups that may have come from elsewhere: all of two or more features but the main one.
-
-    The main group is `chassis`, or without one the largest, the first of the family file where several are.
-    """
-    members: dict[str, list[int]] = {}
-    for number, feature in enumerate(features):
-        members.setdefault(feature.group, []).append(number)
-    main = MAIN_GROUP if MAIN_GROUP in members else max(members, key=lambda name: len(members[name]), default="")
-    return tuple(Group(name, tuple(of)) for name, of in members.items() if name != main and len(of) > 1)

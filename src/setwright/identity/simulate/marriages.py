@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from setwright.identity.model import MAIN_GROUP, Feature
+from setwright.identity.groups import qualifying_groups
+from setwright.identity.model import Feature
 from setwright.identity.places import Axis
 
 NOT_MARRIED = -1
@@ -33,16 +33,6 @@ class Marriages:
         return here
 
 
-def groups_that_move(features: Sequence[Feature]) -> tuple[str, ...]:
-    """The groups of two or more features besides the main one, which is the chassis.
-
-    Without a chassis the main group is that with most features, of several the first in the list of features.
-    """
-    sizes = Counter(feature.group for feature in features)
-    main = MAIN_GROUP if MAIN_GROUP in sizes else max(sizes, key=lambda name: sizes[name], default="")
-    return tuple(group for group, size in sizes.items() if size > 1 and group != main)
-
-
 def draw_marriages(
     features: Sequence[Feature],
     axes: Mapping[int, Axis],
@@ -56,7 +46,7 @@ def draw_marriages(
     axes : by number of the line. The group's place is anywhere: every line equally likely and in it every place
     that holds sets, the set's own among them.
     """
-    groups = groups_that_move(features)
+    groups = tuple(group.name for group in qualifying_groups(features))
     group = np.full(len(line), NOT_MARRIED)
     from_line, from_position = line.copy(), position.copy()
     if married > 0.0 and groups:
