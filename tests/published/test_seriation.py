@@ -154,12 +154,13 @@ def unknown_grave(grave: int) -> BenchSet:
 
 @pytest.mark.slow
 def test_graves_on_the_bench_find_their_places() -> None:
-    """Each unknown grave asked about by itself, against the twenty: types are features that no document mentions."""
+    """Every third unknown grave asked about by itself, against the twenty: no document mentions any of the types."""
     known = evenly_spread()
     register, family = known_graves(known), cemetery()
-    place = np.zeros(GRAVES)
-    for grave in np.setdiff1d(np.arange(GRAVES), known):
+    asked = np.setdiff1d(np.arange(GRAVES), known)[::3]
+    place = []
+    for grave in asked:
         answer = identify(family, unknown_grave(int(grave)), register, assumptions=ARCHAEOLOGY, draws=100)
         axis = answer.axes[0]
-        place[grave] = axis.position_mass @ (axis.edges[:-1] + 1 + axis.edges[1:]) / 2.0
-    assert tau(place, known) >= LEAST_TAU
+        place.append(axis.position_mass @ (axis.edges[:-1] + 1 + axis.edges[1:]) / 2.0)
+    assert kendalltau(place, asked).statistic >= LEAST_TAU
