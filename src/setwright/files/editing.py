@@ -7,7 +7,8 @@ file's place at one stroke.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
 from typing import Any
 
 import tomlkit
@@ -22,27 +23,61 @@ from setwright.identity.model import Family
 FAMILY_TABLES = ("serial_block", "line", "source", "feature", "version", "cutin")
 """The lists of tables of a family file, in the order in which new ones are put."""
 
-SET_TABLES = ("observation", "date_evidence")
+SET_TABLES = ("condition", "observation", "date_evidence", "photo", "reading", "note", "want")
+"""The lists of tables of a set file, in the order in which new ones are put."""
+
+SetEdit = Callable[[SetFile, Family, Mapping[str, object]], SetFile]
+SetChange = Callable[[SetFile, Family, int, Mapping[str, object]], SetFile]
+SetRemoval = Callable[[SetFile, Family, int], SetFile]
 
 
-def add_observation(file: SetFile, family: Family, observation: Mapping[str, object]) -> SetFile:
-    """The set file with one more observation behind the last; keys as the format names them."""
-    return _set(file, family, _with_table(file.text, "observation", observation, SET_TABLES))
+def add_to_set(kind: str, file: SetFile, family: Family, table: Mapping[str, object]) -> SetFile:
+    """The set file with one more table of a kind (see SET_TABLES) behind the last of them.
+
+    Keys as the format names them; a key whose value is None is left out.
+    """
+    return _set(file, family, _with_table(file.text, kind, table, SET_TABLES))
 
 
-def change_observation(file: SetFile, family: Family, number: int, changes: Mapping[str, object]) -> SetFile:
-    """The set file with observation `number`, counted from 0, changed: key to value, None takes a key out."""
-    return _set(file, family, _with_changes(file.name, file.text, "observation", number, changes))
+def change_in_set(kind: str, file: SetFile, family: Family, number: int, changes: Mapping[str, object]) -> SetFile:
+    """The set file with table `number` of a kind, counted from 0, changed: key to value, None takes a key out."""
+    return _set(file, family, _with_changes(file.name, file.text, kind, number, changes))
 
 
-def remove_observation(file: SetFile, family: Family, number: int) -> SetFile:
-    """The set file without observation `number`, counted from 0; comments around it stay."""
-    return _set(file, family, _without_table(file.name, file.text, "observation", number))
+def remove_from_set(kind: str, file: SetFile, family: Family, number: int) -> SetFile:
+    """The set file without table `number` of a kind, counted from 0; comments around it stay."""
+    return _set(file, family, _without_table(file.name, file.text, kind, number))
+
+
+def _edits(kind: str) -> tuple[SetEdit, SetChange, SetRemoval]:
+    """`add_to_set`, `change_in_set` and `remove_from_set` for one kind of table."""
+    return partial(add_to_set, kind), partial(change_in_set, kind), partial(remove_from_set, kind)
+
+
+add_observation, change_observation, remove_observation = _edits("observation")
+add_date_evidence, change_date_evidence, remove_date_evidence = _edits("date_evidence")
+add_condition, change_condition, remove_condition = _edits("condition")
+add_photo, change_photo, remove_photo = _edits("photo")
+add_reading, change_reading, remove_reading = _edits("reading")
+add_note, change_note, remove_note = _edits("note")
+add_want, change_want, remove_want = _edits("want")
 
 
 def change_set(file: SetFile, family: Family, changes: Mapping[str, object]) -> SetFile:
-    """The set file with keys of its top changed (`serial`, `line`, `open_to`); None takes a key out."""
+    """The set file with keys of its top changed (`name`, `serial`, `line`, `open_to`); None takes a key out."""
     return _set(file, family, _with_top(file.text, changes))
+
+
+def change_intake(file: SetFile, family: Family, changes: Mapping[str, object]) -> SetFile:
+    """The set file with keys of its intake changed (`on`, `from`, `price` …); None takes a key out."""
+    blocks = TomlBlocks(file.text)
+    if blocks.has("intake", 0):
+        blocks.edit("intake", 0, lambda table: _apply(table, changes, _may_break_lines(file.text)))
+    elif "intake" in file.document:
+        return change_set(file, family, {"intake": changes})
+    else:
+        blocks.insert_after_last("intake", [f"[intake]\n{_body(changes, file.text)}"], before=SET_TABLES)
+    return _set(file, family, blocks.text())
 
 
 def add_to_family(file: FamilyFile, kind: str, table: Mapping[str, object]) -> FamilyFile:
@@ -89,20 +124,33 @@ def _number(name: str, text: str, kind: str, which: str | int) -> int:
 
 
 def _with_table(text: str, kind: str, table: Mapping[str, object], kinds: Iterable[str]) -> str:
+    later = [*kinds][[*kinds].index(kind) + 1 :]
+    blocks = TomlBlocks(text)
+    blocks.insert_after_last(kind, [f"[[{kind}]]\n{_body(table, text)}"], before=later)
+    return blocks.text()
+
+
+def _body(table: Mapping[str, object], text: str) -> str:
+    """The lines of a new table for a file with this text."""
     document = tomlkit.document()
     for key, value in table.items():
         if value is not None:
-            document.add(tomlkit.key(key), _item(value))
-    later = [*kinds][[*kinds].index(kind) + 1 :]
-    blocks = TomlBlocks(text)
-    blocks.insert_after_last(kind, [f"[[{kind}]]\n{tomlkit.dumps(document)}"], before=later)
-    return blocks.text()
+            document.add(tomlkit.key(key), _item(value, _may_break_lines(text)))
+    return tomlkit.dumps(document)
+
+
+def _may_break_lines(text: str) -> bool:
+    """Whether a value of several lines may be written as such into a file with this text.
+
+    Where line ends are two characters, both would become part of the value.
+    """
+    return "\r" not in text
 
 
 def _with_changes(name: str, text: str, kind: str, number: int, changes: Mapping[str, object]) -> str:
     blocks = TomlBlocks(text)
     if blocks.has(kind, number):
-        blocks.edit(kind, number, lambda table: _apply(table, changes))
+        blocks.edit(kind, number, lambda table: _apply(table, changes, _may_break_lines(text)))
         return blocks.text()
     document, tables = _inline_tables(name, text, kind, number)
     _apply(tables[number], changes)
@@ -134,8 +182,11 @@ def _with_top(text: str, changes: Mapping[str, object]) -> str:
     return blocks.text()
 
 
-def _apply(table: Any, changes: Mapping[str, object]) -> None:
-    """Change keys of a table in place; a value keeps the comment behind it."""
+def _apply(table: Any, changes: Mapping[str, object], several_lines: bool = False) -> None:
+    """Change keys of a table in place; a value keeps the comment behind it.
+
+    several_lines : whether a text of several lines is written as such.
+    """
     for key, value in changes.items():
         if value is None:
             if key in table:
@@ -143,7 +194,7 @@ def _apply(table: Any, changes: Mapping[str, object]) -> None:
         elif isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
             _apply(table[key], value)
         elif table.get(key) != value:
-            table[key] = _keeping_comment(table.get(key), _item(value))
+            table[key] = _keeping_comment(table.get(key), _item(value, several_lines))
 
 
 def _keeping_comment(old: object, new: Item) -> Item:
@@ -152,8 +203,10 @@ def _keeping_comment(old: object, new: Item) -> Item:
     return new
 
 
-def _item(value: object) -> Item:
+def _item(value: object, several_lines: bool = False) -> Item:
     """A value as the editing library writes it: tables in braces, everything else as usual."""
+    if several_lines and isinstance(value, str) and "\n" in value and "\r" not in value:
+        return tomlkit.string(value, multiline=True)
     if isinstance(value, Mapping):
         table = tomlkit.inline_table()
         for key, inner in value.items():
@@ -170,13 +223,36 @@ def _item(value: object) -> Item:
 
 __all__ = [
     "FAMILY_TABLES",
+    "SET_TABLES",
     "FileProblems",
+    "add_condition",
+    "add_date_evidence",
+    "add_note",
     "add_observation",
+    "add_photo",
+    "add_reading",
     "add_to_family",
+    "add_to_set",
+    "add_want",
+    "change_condition",
+    "change_date_evidence",
     "change_family",
     "change_in_family",
+    "change_in_set",
+    "change_intake",
+    "change_note",
     "change_observation",
+    "change_photo",
+    "change_reading",
     "change_set",
+    "change_want",
+    "remove_condition",
+    "remove_date_evidence",
     "remove_from_family",
+    "remove_from_set",
+    "remove_note",
     "remove_observation",
+    "remove_photo",
+    "remove_reading",
+    "remove_want",
 ]

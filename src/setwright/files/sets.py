@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
 import tomlkit
 
+from setwright.files.case import Case
+from setwright.files.case_reading import read_case
 from setwright.files.dates import DateEvidence, check_code, check_scheme
 from setwright.files.problems import ProblemList, listing, quoted
 from setwright.files.serials import NoPlace, in_range, plain_serial
@@ -26,13 +28,15 @@ from setwright.notation import NotationError, parse_date
 class SetFile:
     """A set file that was read without a problem.
 
-    `set` is what identity works on, `date_evidence` what dating works on, `text` the file as it stands.
+    `set` is what identity works on, `date_evidence` what dating works on, `case` everything else that the file
+    tells of the set, `text` the file as it stands.
     """
 
     name: str
     text: str
     set: BenchSet
     date_evidence: tuple[DateEvidence, ...] = ()
+    case: Case = field(default_factory=Case)
 
     @cached_property
     def document(self) -> tomlkit.TOMLDocument:
@@ -53,8 +57,9 @@ def read_set(path_or_bytes: str | Path | bytes, family: Family, name: str | None
     checked = check_shape(SetShape, toml, problems)
     reader = _SetReader(toml, checked, family, problems)
     bench, evidence = reader.read()
+    case = read_case(toml, checked, family, problems)
     problems.raise_if_any()
-    return SetFile(toml.name, toml.text, bench, evidence)
+    return SetFile(toml.name, toml.text, bench, evidence, case)
 
 
 def family_id_of(path_or_bytes: str | Path | bytes, name: str | None = None) -> str | None:

@@ -16,6 +16,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from setwright.files.problems import ProblemList, listing, quoted
+from setwright.files.shapes import SHA256
 from setwright.files.suggest import nearest
 from setwright.files.toml.lines import Path
 from setwright.files.toml.text import TomlFile
@@ -240,6 +241,8 @@ def _unknown_key(model: type[BaseModel], shape: type[BaseModel], path: Path) -> 
 
 
 def _pattern_words(pattern: str, given: str) -> str:
+    if pattern == SHA256:
+        return f"must be the SHA-256 sum of the file, 64 digits and letters a to f; {quoted(given)} was given"
     if "A-Za-z" not in pattern and "." not in pattern:
         return f"{quoted(given)} holds control characters or line breaks; write plain text on one line"
     if "A-Za-z" not in pattern:

@@ -6,9 +6,10 @@ values are put together. The JSON Schemas are generated from here.
 
 from __future__ import annotations
 
+import datetime
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 FAMILY_FORMAT = "setwright-family/1"
 SET_FORMAT = "setwright-set/1"
@@ -23,10 +24,13 @@ LARGEST_SERIAL = 10**12
 Access = Literal["outside", "back off", "chassis out", "underside", "powered", "lead lifted"]
 Permanence = Literal["stamped", "riveted", "soldered", "plugged", "consumable"]
 Sure = Literal["certain", "likely", "guess"]
+Area = Literal["cabinet", "finish", "dial and glass", "chassis", "underside", "tubes", "picture tube", "cords", "other"]
+"""The areas whose condition is noted, from the outside in."""
 
 _NO_CONTROL = r"^[^\x00-\x1f\x7f]*$"
 _NO_CONTROL_BUT_LINES = r"^[^\x00-\x08\x0b\x0c\x0e-\x1f\x7f]*$"
 Text = Annotated[str, Field(max_length=5000, pattern=_NO_CONTROL_BUT_LINES)]
+LongText = Annotated[str, Field(max_length=50_000, pattern=_NO_CONTROL_BUT_LINES)]
 Named = Annotated[str, Field(min_length=1, max_length=500, pattern=_NO_CONTROL)]
 # Ids stand in addresses, where a name that begins with a dot would mean a folder.
 Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9_-][A-Za-z0-9._-]*$", max_length=100)]
@@ -35,6 +39,20 @@ PartId = Annotated[str, Field(pattern=r"^[^.\x00-\x1f\x7f]+$", max_length=100)]
 Date = Annotated[str, Field(max_length=40)]
 Serial = Annotated[int, Field(ge=0, le=LARGEST_SERIAL)]
 Minutes = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Share = Annotated[float, Field(ge=0, le=1)]
+
+SHA256 = r"^[0-9a-f]{64}$"
+Sum = Annotated[str, Field(pattern=SHA256)]
+
+
+def _as_text(given: object) -> object:
+    """A date or time that TOML read as such, as the text it was written with."""
+    return given.isoformat() if isinstance(given, datetime.date | datetime.datetime) else given
+
+
+When = Annotated[str, Field(max_length=40), BeforeValidator(_as_text)]
+"""A date or a moment, in quotes or bare."""
 
 
 class Shape(BaseModel):
@@ -76,6 +94,7 @@ class SourceShape(Shape):
     id: Id
     title: Named
     page: Text = ""
+    literature: Id | None = None
 
 
 class FeatureShape(Shape):
@@ -152,6 +171,8 @@ class ObservationShape(Shape):
     note: Text = ""
     source: Text = ""
     cannot_tell: bool = False
+    seen_at: When | None = None
+    seen_by: Text = ""
 
 
 class DateEvidenceShape(Shape):
@@ -164,15 +185,90 @@ class DateEvidenceShape(Shape):
     part: PartId | None = None
 
 
+class IntakeShape(Shape):
+    """What came in, when, from where and in what state."""
+
+    on: When | None = None
+    from_whom: Annotated[Text, Field(alias="from")] = ""
+    place: Text = ""
+    price: Text = ""
+    by: Text = ""
+    provenance: LongText = ""
+    missing: Annotated[list[Named], Field(max_length=200)] = []
+    came_with: Annotated[list[Named], Field(max_length=200)] = []
+
+
+class ConditionShape(Shape):
+    """The condition of one area of the set."""
+
+    area: Area
+    text: Text
+    on: When | None = None
+
+
+class PhotoShape(Shape):
+    """A photo of the set, named by the sum of its content; `region` as shares of the picture's width and height."""
+
+    sha256: Sum
+    name: Text = ""
+    caption: Text = ""
+    feature: DotlessId | None = None
+    region: Annotated[list[Share], Field(min_length=4, max_length=4)] | None = None
+    taken: When | None = None
+    added_at: When | None = None
+    added_by: Text = ""
+
+
+class ReadingShape(Shape):
+    """One electrical measurement; the keys are the columns of a readings file."""
+
+    point: Named
+    quantity: Literal["volts", "volts_ac", "amps", "ohms"]
+    value: Annotated[float, Field(allow_inf_nan=False)]
+    unit: Named
+    meter: Text = ""
+    condition: Literal["on", "off"] = "on"
+    accuracy: Positive | None = None
+    resolution: Positive | None = None
+    line_volts: Positive | None = None
+    reference: Text = ""
+    on: When | None = None
+
+
+class NoteShape(Shape):
+    """A note on the set, or on one feature of it."""
+
+    text: LongText
+    at: When | None = None
+    by: Text = ""
+    about: DotlessId | None = None
+
+
+class WantShape(Shape):
+    """Something that is looked for to complete or repair the set."""
+
+    what: Named
+    part: Text = ""
+    note: Text = ""
+    found: bool = False
+
+
 class SetShape(Shape):
-    """The set on the bench and what was seen of it."""
+    """The set on the bench, what was seen of it and what else its case holds."""
 
     format: Literal["setwright-set/1"]
     id: Id
     family: Id
+    name: Named | None = None
     m_means_thousand: bool = False
     serial: Annotated[str, Field(max_length=100)] | None = None
     line: Annotated[str, Field(max_length=100)] | None = None
     open_to: Access = "outside"
+    intake: IntakeShape = IntakeShape()
+    condition: Annotated[list[ConditionShape], Field(max_length=1000)] = []
     observation: Annotated[list[ObservationShape], Field(max_length=5000)] = []
     date_evidence: Annotated[list[DateEvidenceShape], Field(max_length=1000)] = []
+    photo: Annotated[list[PhotoShape], Field(max_length=5000)] = []
+    reading: Annotated[list[ReadingShape], Field(max_length=5000)] = []
+    note: Annotated[list[NoteShape], Field(max_length=5000)] = []
+    want: Annotated[list[WantShape], Field(max_length=1000)] = []

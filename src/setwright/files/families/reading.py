@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -26,13 +27,15 @@ from setwright.notation import DateInterval, NotationError, parse_date
 class FamilyFile:
     """A family file that was read without a problem.
 
-    `family` is its content, `text` the file as it stands, `m_means_thousand` its note on old drawings.
+    `family` is its content, `text` the file as it stands, `m_means_thousand` its note on old drawings,
+    `literature` the entry of the literature shelf that each source stands for, by the source's id.
     """
 
     name: str
     text: str
     family: Family
     m_means_thousand: bool = False
+    literature: Mapping[str, str] = field(default_factory=dict)
 
     @cached_property
     def document(self) -> tomlkit.TOMLDocument:
@@ -53,7 +56,8 @@ def read_family(path_or_bytes: str | Path | bytes, name: str | None = None) -> F
     checked = check_shape(FamilyShape, toml, problems)
     family = _build(toml, checked, problems)
     problems.raise_if_any()
-    return FamilyFile(toml.name, toml.text, family, checked.shape.m_means_thousand)
+    literature = {source.id: source.literature for source in checked.shape.source if source.literature is not None}
+    return FamilyFile(toml.name, toml.text, family, checked.shape.m_means_thousand, literature)
 
 
 def _build(toml: TomlFile, checked: Checked[FamilyShape], problems: ProblemList) -> Family:

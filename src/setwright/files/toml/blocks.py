@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import tomlkit
-from tomlkit.items import InlineTable
+from tomlkit.items import AoT, InlineTable
 
 from setwright.files.toml.lines import line_numbers
 
@@ -53,7 +53,8 @@ class TomlBlocks:
         """Let `change` work on table number `index` of a kind, from 0, as the editing library presents it."""
         block = next(one for one in self._blocks if (one.kind, one.index) == (kind, index))
         document: Any = tomlkit.parse(block.body)
-        change(document[kind][0])
+        tables = document[kind]
+        change(tables[0] if isinstance(tables, AoT) else tables)
         text = tomlkit.dumps(document)
         block.body = re.sub(r"(?<!\r)\n", "\r\n", text) if self._newline == "\r\n" else text
 
@@ -112,7 +113,21 @@ def _block(kind: str, index: int, lines: list[str]) -> _Block:
     # comments right behind the last line, without a blank line between, are about this table
     while end and end < len(lines) and lines[end].strip():
         end += 1
+    # what looks like a comment may be the end of a text of several lines
+    while end < len(lines) and not _is_whole("".join(lines[:end])):
+        end += 1
     return _Block(kind, index, "".join(lines[:end]), "".join(lines[end:]))
+
+
+def _is_whole(text: str) -> bool:
+    """Whether a piece of valid TOML ends outside any text of several lines."""
+    if '"""' not in text and "'''" not in text:
+        return True
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        return False
+    return True
 
 
 def add_entries(table: Any, key: str, entries: Mapping[str, str]) -> None:

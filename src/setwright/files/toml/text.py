@@ -16,7 +16,21 @@ DEEPEST = 12
 """Our formats need four levels; a file that nests deeper than this is none of them."""
 
 _TABLE_ENDINGS = (".csv", ".tsv", ".tab")
-_FILE_NAMES = {"setwright-family": "family file", "setwright-set": "set file"}
+_FILE_NAMES = {
+    "setwright-family": "family file",
+    "setwright-set": "set file",
+    "setwright-literature": "literature file",
+}
+_NAMED_BY = {
+    "observation": "feature",
+    "cutin": "feature",
+    "serial_block": "prefix",
+    "condition": "area",
+    "photo": "name",
+    "reading": "point",
+    "want": "what",
+}
+"""The key by which a table without an id is told from others of its kind."""
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 _ONE_LINE = "a table in braces { } stands on one line; for several lines write a [table] of its own, with a key on each"
 _GIVEN_TWICE = "the same key or table is given twice; keep one of them"
@@ -79,7 +93,7 @@ class TomlFile:
         tables = self.data.get(kind)
         table = tables[number] if isinstance(tables, list) and number < len(tables) else None
         if isinstance(table, dict):
-            key = {"observation": "feature", "cutin": "feature", "serial_block": "prefix"}.get(kind, "id")
+            key = _NAMED_BY.get(kind, "id")
             name = table.get(key)
             if isinstance(name, str) and name:
                 return quoted(name) if key == "id" else f"{number + 1} ({key} {quoted(name)})"
