@@ -75,6 +75,15 @@ class CellReader:
         return cell
 
 
+def says_nothing(text: str) -> bool:
+    """Whether a (cleaned) cell is one of the ways in which people write that they do not know.
+
+    >>> says_nothing("N/A"), says_nothing("6BE6")
+    (True, False)
+    """
+    return text.casefold() in _SAYS_NOTHING
+
+
 def refuse_formula(text: str) -> None:
     """CellProblem for a cell that a spreadsheet would run."""
     if is_formula(text):
@@ -106,7 +115,7 @@ def state_reader(feature: Feature) -> CellReader:
             raise CellProblem(problem.message, problem.suggestion) from problem
         if seen.listed:
             return Cell(states.index(seen.state))
-        return Cell(len(states), doubtful=text.casefold() in _SAYS_NOTHING)
+        return Cell(len(states), doubtful=says_nothing(text))
 
     return CellReader(read, empty=-1)
 
