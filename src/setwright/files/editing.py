@@ -7,9 +7,11 @@ file's place at one stroke.
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 
 import tomlkit
 from tomlkit.items import Item
@@ -102,6 +104,57 @@ def remove_from_family(file: FamilyFile, kind: str, which: str | int) -> FamilyF
 def change_family(file: FamilyFile, changes: Mapping[str, object]) -> FamilyFile:
     """The family file with keys of its top changed (`name`, `last_serial` …); None takes a key out."""
     return _family(file, _with_top(file.text, changes))
+
+
+@dataclass(frozen=True, slots=True)
+class FamilyEdit:
+    """One step of a change to a family file.
+
+    action : "add" (`values` is the table), "change" (`values` as for `change_in_family`), "remove", "swap" (with
+    table number `other`), or "top" (`values` as for `change_family`; no kind). which : the table's id or its number
+    from 0, counted when the step's turn comes.
+    """
+
+    action: Literal["add", "change", "remove", "swap", "top"]
+    kind: str = ""
+    which: str | int = 0
+    values: Mapping[str, object] = field(default_factory=dict)
+    other: int = 0
+
+
+def edit_family(file: FamilyFile, edits: Iterable[FamilyEdit]) -> FamilyFile:
+    """The family file after several steps, read again once they are all done: what stands in between may be broken."""
+    text = file.text
+    for edit in edits:
+        text = _after(file.name, text, edit)
+    return _family(file, text)
+
+
+def _after(name: str, text: str, edit: FamilyEdit) -> str:
+    match edit.action:
+        case "add":
+            return _with_table(text, edit.kind, edit.values, FAMILY_TABLES)
+        case "top":
+            return _with_top(text, edit.values)
+    number = _number(name, text, edit.kind, edit.which)
+    match edit.action:
+        case "change":
+            return _with_changes(name, text, edit.kind, number, edit.values)
+        case "remove":
+            return _without_table(name, text, edit.kind, number)
+        case "swap":
+            return _with_swapped(name, text, edit.kind, number, edit.other)
+
+
+def _with_swapped(name: str, text: str, kind: str, one: int, other: int) -> str:
+    blocks = TomlBlocks(text)
+    if blocks.has(kind, one) and blocks.has(kind, other):
+        blocks.swap(kind, one, other)
+        return blocks.text()
+    document, tables = _inline_tables(name, text, kind, max(one, other))
+    first, second = copy.deepcopy(tables[one]), copy.deepcopy(tables[other])
+    tables[one], tables[other] = second, first
+    return tomlkit.dumps(document)
 
 
 def _set(file: SetFile, family: Family, text: str) -> SetFile:
@@ -224,6 +277,7 @@ def _item(value: object, several_lines: bool = False) -> Item:
 __all__ = [
     "FAMILY_TABLES",
     "SET_TABLES",
+    "FamilyEdit",
     "FileProblems",
     "add_condition",
     "add_date_evidence",
@@ -246,6 +300,7 @@ __all__ = [
     "change_reading",
     "change_set",
     "change_want",
+    "edit_family",
     "remove_condition",
     "remove_date_evidence",
     "remove_from_family",

@@ -75,6 +75,19 @@ class TomlBlocks:
         if gone.tail.strip():
             self._blocks[place - 1].tail += gone.tail
 
+    def swap(self, kind: str, one: int, other: int) -> None:
+        """Let two tables of a kind, by their numbers from 0, change places; comments right above them go along."""
+        first, second = sorted(
+            next(i for i, block in enumerate(self._blocks) if (block.kind, block.index) == (kind, index))
+            for index in (one, other)
+        )
+        blocks = self._blocks
+        before_first, own_first = _parted(blocks[first - 1].tail)
+        before_second, own_second = _parted(blocks[second - 1].tail)
+        blocks[first - 1].tail = before_first + own_second
+        blocks[second - 1].tail = before_second + own_first
+        blocks[first].body, blocks[second].body = blocks[second].body, blocks[first].body
+
     def insert_after_last(self, kind: str, tables: Sequence[str], before: Iterable[str] = ()) -> None:
         """Put tables behind the last of a kind; without one, before the first of the kinds `before`, or at the end."""
         if not tables:
@@ -90,6 +103,15 @@ class TomlBlocks:
             tail = self._newline + tail
         self._blocks.insert(place + 1, _Block("", -1, text, tail))
         block.tail = ""
+
+
+def _parted(tail: str) -> tuple[str, str]:
+    """What stands between two tables, parted into the rest and the comments right above the second."""
+    lines = tail.splitlines(keepends=True)
+    start = len(lines)
+    while start and lines[start - 1].strip():
+        start -= 1
+    return "".join(lines[:start]), "".join(lines[start:])
 
 
 def _table_starts(text: str) -> list[tuple[int, str, int]]:

@@ -1,0 +1,124 @@
+"""Several steps at one family file: read once they are all done, order and comments kept, nothing half done."""
+
+# ruff: noqa: E501
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from setwright.files import FileProblems, read_family
+from setwright.files.editing import FamilyEdit, edit_family
+
+TEXT = """\
+format = "setwright-family/1"
+id = "f"
+name = "F"   # as on the back
+kind = "radio"
+
+# what can be seen
+
+# the stamp
+[[feature]]
+id = "stamp"
+access = "outside"
+permanence = "stamped"
+states = ["A", "B"]
+
+# the tube
+[[feature]]
+id = "tube"
+access = "outside"
+permanence = "plugged"
+states = ["6SA7", "6BE6"]   # in that order
+
+[[version]]
+id = "early"
+states = { stamp = "A", tube = "6SA7" }
+
+# from the bulletin
+[[version]]
+id = "late"
+based_on = "early"
+
+[version.states]
+tube = "6BE6"   # sure
+
+[[cutin]]
+feature = "tube"
+after = 100
+"""
+
+
+@pytest.fixture
+def file():
+    return read_family(TEXT.encode(), "f.toml")
+
+
+def test_steps_that_are_whole_only_together(file):
+    new = {"id": "third", "based_on": "late", "states": {"tube": "12BE6"}}
+    with pytest.raises(FileProblems):
+        edit_family(file, [FamilyEdit("add", "version", values=new)])
+    edited = edit_family(
+        file,
+        [
+            FamilyEdit("add", "version", values=new),
+            FamilyEdit("change", "feature", "tube", {"states": ["6SA7", "6BE6", "12BE6"]}),
+            FamilyEdit("change", "cutin", 0, {"from": "6SA7", "to": "6BE6"}),
+            FamilyEdit("top", values={"last_serial": 900}),
+        ],
+    )
+    assert [version.id for version in edited.family.versions] == ["early", "late", "third"]
+    assert edited.family.feature("tube").states == ("6SA7", "6BE6", "12BE6")
+    assert edited.family.last_serial == 900
+    assert 'name = "F"   # as on the back' in edited.text
+    assert 'tube = "6BE6"   # sure' in edited.text
+
+
+def test_a_step_that_breaks_the_file_leaves_it_as_it_was(file):
+    with pytest.raises(FileProblems, match='there is no feature "tube"'):
+        edit_family(file, [FamilyEdit("remove", "feature", "tube")])
+    assert file.text == TEXT
+
+
+def test_tables_change_places_with_the_comments_above_them(file):
+    edited = edit_family(file, [FamilyEdit("swap", "feature", "tube", other=0)])
+    assert [feature.id for feature in edited.family.features] == ["tube", "stamp"]
+    assert edited.text.index("# what can be seen") < edited.text.index("# the tube") < edited.text.index('id = "tube"')
+    assert edited.text.index('id = "tube"') < edited.text.index("# the stamp") < edited.text.index('id = "stamp"')
+    assert sorted(edited.text.split()) == sorted(TEXT.split())
+
+
+def test_swapping_twice_gives_the_file_back(file):
+    there = edit_family(file, [FamilyEdit("swap", "version", 0, other=1)])
+    assert there.text != TEXT
+    assert edit_family(there, [FamilyEdit("swap", "version", 0, other=1)]).text == TEXT
+
+
+def test_tables_in_one_list_change_places_too():
+    text = 'format = "setwright-family/1"\nid = "f"\nname = "F"\nkind = "radio"\nsource = [{id = "a", title = "A"}, {id = "b", title = "B"}]\n'
+    edited = edit_family(read_family(text.encode()), [FamilyEdit("swap", "source", "a", other=1)])
+    assert [source.id for source in edited.family.sources] == ["b", "a"]
+
+
+def test_what_is_not_there_is_named(file):
+    with pytest.raises(FileProblems, match='there is no version "never" to change'):
+        edit_family(file, [FamilyEdit("change", "version", "never", {"label": "x"})])
+
+
+@settings(max_examples=40)
+@given(st.lists(st.tuples(st.integers(0, 4), st.integers(0, 4)), max_size=6), st.booleans())
+def test_any_swaps_keep_every_word_and_every_comment(swaps, crlf):
+    text = TEXT.split("[[version]]")[0]
+    text += "".join(f'# about {n}\n[[source]]\nid = "s{n}"\ntitle = "T{n}"   # t{n}\n\n' for n in range(5))
+    text = text.replace("\n", "\r\n") if crlf else text
+    order = list(range(5))
+    for one, other in swaps:
+        order[one], order[other] = order[other], order[one]
+    edited = edit_family(read_family(text.encode()), [FamilyEdit("swap", "source", a, other=b) for a, b in swaps])
+    assert [source.id for source in edited.family.sources] == [f"s{n}" for n in order]
+    assert sorted(edited.text.split()) == sorted(text.split())
+    for n in range(5):
+        about = edited.text.index(f"# about {n}")
+        assert edited.text.index("[[source]]", about) < edited.text.index(f'id = "s{n}"') < about + 40
