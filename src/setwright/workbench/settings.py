@@ -67,13 +67,18 @@ ALLOWED_HOSTS = env_list("SETWRIGHT_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
 
 INSTALLED_APPS = [
     "whitenoise.runserver_nostatic",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
     "django.contrib.staticfiles",
     "django_htmx",
     "setwright.workbench.site",
     "setwright.workbench.pictures",
+    "setwright.workbench.records",
     "setwright.workbench.families",
     "setwright.workbench.survivors",
     "setwright.workbench.sets",
+    "setwright.workbench.photos",
 ]
 
 MIDDLEWARE = [

@@ -8,3 +8,10 @@ class FamiliesConfig(AppConfig):
 
     name = "setwright.workbench.families"
     label = "families"
+
+    def ready(self) -> None:
+        """Makes known how its records are read."""
+        from setwright.workbench.families.kind import FamilyKind
+        from setwright.workbench.records.kinds import register
+
+        register(FamilyKind())

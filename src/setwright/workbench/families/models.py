@@ -1,4 +1,4 @@
-"""A family as it was imported."""
+"""A family's record."""
 
 from __future__ import annotations
 
@@ -7,14 +7,17 @@ from typing import TYPE_CHECKING
 from django.db import models
 from django.urls import reverse
 
+from setwright.workbench.records.models import Document
+
 if TYPE_CHECKING:
     from setwright.workbench.survivors.models import SurvivorRegister
 
 
-class FamilyRecord(models.Model):
+class FamilyRecord(Document):
     """A family file. The text is the truth; the other columns are read from it, for lists."""
 
-    key = models.CharField(max_length=200, unique=True)
+    record_kind = "family"
+
     name = models.CharField(max_length=500)
     kind = models.CharField(max_length=50)
     introduced = models.CharField(max_length=20, blank=True)
@@ -22,10 +25,6 @@ class FamilyRecord(models.Model):
     line_count = models.PositiveIntegerField()
     version_count = models.PositiveIntegerField()
     feature_count = models.PositiveIntegerField()
-    text = models.TextField()
-    digest = models.CharField(max_length=64)
-    file_name = models.CharField(max_length=500)
-    imported_at = models.DateTimeField(auto_now=True)
 
     class Meta:
         ordering = ["name", "key"]
@@ -39,5 +38,6 @@ class FamilyRecord(models.Model):
 
     @property
     def register_or_none(self) -> SurvivorRegister | None:
-        """The register of survivors; None where no survivors were imported. May cost a query."""
-        return getattr(self, "register", None)
+        """The register of survivors; None where there is none, or it was removed. May cost a query."""
+        found: SurvivorRegister | None = getattr(self, "register", None)
+        return None if found is None or found.is_removed else found

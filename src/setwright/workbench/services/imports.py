@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from setwright.files import FileProblems, Problem, read_family, read_set, read_survivors
@@ -15,9 +16,11 @@ from setwright.files.problems import refuse
 from setwright.files.recognition import family_named_by
 from setwright.files.source_text import cannot_open
 from setwright.workbench.families.models import FamilyRecord
-from setwright.workbench.services.records import digest_of, family_of
+from setwright.workbench.records.keeping import create, keep
+from setwright.workbench.records.kinds import kind_of
+from setwright.workbench.records.models import Document
+from setwright.workbench.services.records import family_of
 from setwright.workbench.sets.models import SetRecord
-from setwright.workbench.survivors.models import SurvivorRegister
 
 LARGEST_REGISTER_BYTES = 50_000_000
 """A survivors file above this stays on the command line: pages would show it only slowly."""
@@ -92,22 +95,23 @@ def _too_large(size: int) -> str:
     )
 
 
-def import_contents(incoming: Iterable[Incoming]) -> list[Imported]:
+def import_contents(incoming: Iterable[Incoming], by: AbstractBaseUser | None = None) -> list[Imported]:
     """Takes contents in, families before the sets and survivors that need them; one transaction.
 
-    What is already there under the same id is replaced; a set or register that no longer fits its
-    replaced family is refused with the family. Raises FileProblems.
+    What is already there under the same id is replaced, as one more entry in its history; a set or register that no
+    longer fits its replaced family is refused with the family. by : the account that does it. Raises FileProblems.
     """
     sorted_in: dict[str, list[Incoming]] = {"family": [], "survivors": [], "set": []}
     for item in incoming:
         sorted_in[_kind(item)].append(item)
     with transaction.atomic():
-        done = [_import_family(item) for item in sorted_in["family"]]
+        done = [_import_family(item, by) for item in sorted_in["family"]]
         families = [imported.key for imported in done]
-        done += [_import_survivors(item, families) for item in sorted_in["survivors"]]
-        done += [_import_set(item) for item in sorted_in["set"]]
+        done += [_import_survivors(item, families, by) for item in sorted_in["survivors"]]
+        done += [_import_set(item, by) for item in sorted_in["set"]]
         for key in families:
-            _check_dependants(FamilyRecord.objects.get(key=key))
+            family = FamilyRecord.objects.get(key=key)
+            kind_of(family).check_dependants(family)
     return done
 
 
@@ -143,43 +147,39 @@ def _csv_text(content: bytes) -> str:
         return content.decode("cp1252")
 
 
-def _import_family(item: Incoming) -> Imported:
+def _import_family(item: Incoming, by: AbstractBaseUser | None) -> Imported:
     read = read_family(item.content, item.name)
-    family, text = read.family, read.text
-    record, new = FamilyRecord.objects.update_or_create(
-        key=family.id,
-        defaults={
-            "name": family.name,
-            "kind": family.kind,
-            "introduced": family.introduced or "",
-            "discontinued": family.discontinued or "",
-            "line_count": len(family.lines),
-            "version_count": len(family.versions),
-            "feature_count": len(family.features),
-            "text": text,
-            "digest": digest_of(text),
-            "file_name": Path(item.name).name,
-        },
-    )
-    return Imported("family", record.key, item.name, record.get_absolute_url(), not new)
+    stored = FamilyRecord.objects.filter(key=read.family.id).first()
+    record, replaced = _stored("family", stored, read.text, item, by)
+    return Imported("family", record.key, item.name, record.get_absolute_url(), replaced)
 
 
-def _import_survivors(item: Incoming, families: list[str]) -> Imported:
+def _stored(
+    kind: str,
+    record: Document | None,
+    text: str,
+    item: Incoming,
+    by: AbstractBaseUser | None,
+    parent: Document | None = None,
+) -> tuple[Document, bool]:
+    """The record with the text of the file, and whether there was one already."""
+    name = Path(item.name).name
+    if record is None:
+        made = create(kind, text, by=by, what=f"Taken in from {name}", name=item.name, parent=parent)
+        return made, False
+    # Whether everything still fits together is asked once all files are in.
+    kept = keep(record, text, by=by, what=f"Replaced by {name}", name=item.name, alone=False)
+    return kept, True
+
+
+def _import_survivors(item: Incoming, families: list[str], by: AbstractBaseUser | None) -> Imported:
     if len(item.content) > LARGEST_REGISTER_BYTES:
         raise _refused(item, _too_large(len(item.content)))
     record = _family_of_survivors(item, families)
-    register = read_survivors(item.content, family_of(record), item.name)
+    read_survivors(item.content, family_of(record), item.name)  # which encodings it knows, the reader decides
     text = _csv_text(item.content)
-    stored, new = SurvivorRegister.objects.update_or_create(
-        family=record,
-        defaults={
-            "count": len(register.survivors),
-            "text": text,
-            "digest": digest_of(text),
-            "file_name": Path(item.name).name,
-        },
-    )
-    return Imported("survivors", f"of {record.key}", item.name, stored.get_absolute_url(), not new)
+    stored, replaced = _stored("survivors", record.register_or_none, text, item, by, record)
+    return Imported("survivors", f"of {record.key}", item.name, stored.get_absolute_url(), replaced)
 
 
 def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
@@ -201,7 +201,7 @@ def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
     return record
 
 
-def _import_set(item: Incoming) -> Imported:
+def _import_set(item: Incoming, by: AbstractBaseUser | None) -> Imported:
     key = tomllib.loads(item.content.decode("utf-8-sig")).get("family")
     if not isinstance(key, str):
         raise _refused(item, 'the key family is missing; write family = "…" with the id of the set\'s family')
@@ -209,28 +209,12 @@ def _import_set(item: Incoming) -> Imported:
     if record is None:
         raise _refused(item, f'the set belongs to family "{key}", which is not there yet; name its file as well')
     read = read_set(item.content, family_of(record), item.name)
-    bench_set, text = read.set, read.text
-    stored, new = SetRecord.objects.update_or_create(
-        key=bench_set.id,
-        defaults={
-            "family": record,
-            "serial": bench_set.serial or "",
-            "line": bench_set.line or "",
-            "open_to": bench_set.open_to,
-            "observation_count": len(bench_set.latest),
-            "text": text,
-            "digest": digest_of(text),
-            "file_name": Path(item.name).name,
-        },
-    )
-    return Imported("set", stored.key, item.name, stored.get_absolute_url(), not new)
-
-
-def _check_dependants(record: FamilyRecord) -> None:
-    """Reads again what was there before the family was replaced, so that no page breaks later."""
-    family = family_of(record)
-    for stored in record.sets.all():
-        read_set(stored.text.encode("utf-8"), family, f"{stored.file_name} (set {stored.key}, already here)")
-    register = record.register_or_none
-    if register is not None:
-        read_survivors(register.text.encode("utf-8"), family, f"{register.file_name} (already here)")
+    stored = SetRecord.objects.select_related("family").filter(key=read.set.id).first()
+    if stored is not None and stored.family_id != record.pk:
+        raise _refused(
+            item,
+            f'there is a set "{stored.key}" in family "{stored.family.key}" already; '
+            "give this one another id, or remove that one first",
+        )
+    kept, replaced = _stored("set", stored, read.text, item, by)
+    return Imported("set", kept.key, item.name, kept.get_absolute_url(), replaced)

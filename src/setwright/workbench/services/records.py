@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-
 from setwright.files import FamilyFile, Register, SetFile, read_family, read_set, read_survivors
 from setwright.identity.model import BenchSet, Family
 from setwright.workbench.families.models import FamilyRecord
@@ -16,23 +14,26 @@ _sets: ByContent[SetFile] = ByContent(size=256)
 _registers: ByContent[Register] = ByContent(size=32)
 
 
-def digest_of(text: str) -> str:
-    """The fingerprint under which a text is known."""
-    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+def family_file_of(record: FamilyRecord) -> FamilyFile:
+    """The family file a family record holds."""
+    return _families.get(record.digest, lambda: read_family(record.text.encode("utf-8"), record.file_name))
 
 
 def family_of(record: FamilyRecord) -> Family:
     """The documented history a family record holds."""
-    read = _families.get(record.digest, lambda: read_family(record.text.encode("utf-8"), record.file_name))
-    return read.family
+    return family_file_of(record).family
+
+
+def set_file_of(record: SetRecord) -> SetFile:
+    """The set file a set record holds: the set, and all else that is written down about it."""
+    family = family_of(record.family)
+    key = (record.family.digest, record.digest)
+    return _sets.get(key, lambda: read_set(record.text.encode("utf-8"), family, record.file_name))
 
 
 def bench_set_of(record: SetRecord) -> BenchSet:
     """The set a set record holds."""
-    family = family_of(record.family)
-    key = (record.family.digest, record.digest)
-    read = _sets.get(key, lambda: read_set(record.text.encode("utf-8"), family, record.file_name))
-    return read.set
+    return set_file_of(record).set
 
 
 def register_of(record: SurvivorRegister, bench: BenchSet | None = None) -> Register:

@@ -8,3 +8,10 @@ class SetsConfig(AppConfig):
 
     name = "setwright.workbench.sets"
     label = "sets"
+
+    def ready(self) -> None:
+        """Makes known how its records are read."""
+        from setwright.workbench.records.kinds import register
+        from setwright.workbench.sets.kind import SetKind
+
+        register(SetKind())

@@ -1,4 +1,4 @@
-"""A set as it was imported."""
+"""A set's record."""
 
 from __future__ import annotations
 
@@ -6,21 +6,19 @@ from django.db import models
 from django.urls import reverse
 
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.records.models import Document
 
 
-class SetRecord(models.Model):
+class SetRecord(Document):
     """A set file. The text is the truth; the other columns are read from it, for lists."""
 
-    key = models.CharField(max_length=200, unique=True)
+    record_kind = "set"
+
     family = models.ForeignKey(FamilyRecord, on_delete=models.PROTECT, related_name="sets")
     serial = models.CharField(max_length=100, blank=True)
     line = models.CharField(max_length=200, blank=True)
     open_to = models.CharField(max_length=50)
     observation_count = models.PositiveIntegerField()
-    text = models.TextField()
-    digest = models.CharField(max_length=64)
-    file_name = models.CharField(max_length=500)
-    imported_at = models.DateTimeField(auto_now=True)
 
     class Meta:
         ordering = ["key"]

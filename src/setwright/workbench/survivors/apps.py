@@ -8,3 +8,10 @@ class SurvivorsConfig(AppConfig):
 
     name = "setwright.workbench.survivors"
     label = "survivors"
+
+    def ready(self) -> None:
+        """Makes known how its records are read."""
+        from setwright.workbench.records.kinds import register
+        from setwright.workbench.survivors.kind import SurvivorsKind
+
+        register(SurvivorsKind())

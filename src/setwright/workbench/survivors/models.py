@@ -1,4 +1,4 @@
-"""A register of survivors as it was imported."""
+"""The record of a family's survivors."""
 
 from __future__ import annotations
 
@@ -6,17 +6,16 @@ from django.db import models
 from django.urls import reverse
 
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.records.models import Document
 
 
-class SurvivorRegister(models.Model):
-    """A survivors file. The text is the truth; `count` is read from it, for lists."""
+class SurvivorRegister(Document):
+    """A survivors file, under the key of its family. The text is the truth; `count` is read from it, for lists."""
+
+    record_kind = "survivors"
 
     family = models.OneToOneField(FamilyRecord, on_delete=models.CASCADE, related_name="register")
     count = models.PositiveIntegerField()
-    text = models.TextField()
-    digest = models.CharField(max_length=64)
-    file_name = models.CharField(max_length=500)
-    imported_at = models.DateTimeField(auto_now=True)
 
     def __str__(self) -> str:
         return f"survivors of {self.family}"

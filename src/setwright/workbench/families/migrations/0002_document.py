@@ -1,0 +1,29 @@
+import django.db.models.deletion
+import django.utils.timezone
+from django.conf import settings
+from django.db import migrations, models
+
+
+class Migration(migrations.Migration):
+    dependencies = [
+        ("families", "0001_initial"),
+        migrations.swappable_dependency(settings.AUTH_USER_MODEL),
+    ]
+
+    operations = [
+        migrations.RenameField("familyrecord", "imported_at", "changed_at"),
+        migrations.AlterField("familyrecord", "changed_at", models.DateTimeField(default=django.utils.timezone.now)),
+        migrations.AddField(
+            "familyrecord",
+            "changed_by",
+            models.ForeignKey(
+                blank=True,
+                null=True,
+                on_delete=django.db.models.deletion.SET_NULL,
+                related_name="+",
+                to=settings.AUTH_USER_MODEL,
+            ),
+        ),
+        migrations.AddField("familyrecord", "removed_at", models.DateTimeField(blank=True, null=True)),
+        migrations.AddField("familyrecord", "revision", models.PositiveIntegerField(default=1)),
+    ]
