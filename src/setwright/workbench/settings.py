@@ -5,6 +5,8 @@ SETWRIGHT_DEBUG     1 shows Django's error pages; for developing only
 SETWRIGHT_HOSTS     host names the site answers to, separated by commas (default: this machine)
 SETWRIGHT_PATIENCE  seconds a page waits for its computation before it shows how far that is (default 0.8)
 SETWRIGHT_SECRET    the signing key (default: one made at first start and kept in the data folder)
+SETWRIGHT_SHARED    1 asks whoever comes for an account; `setwright serve --share` sets it
+SETWRIGHT_HTTPS     1 where all connections come through TLS: cookies are then sent through it only
 """
 
 from __future__ import annotations
@@ -62,6 +64,8 @@ def _secret() -> str:
 
 DEBUG = env_flag("SETWRIGHT_DEBUG", False)
 SECRET_KEY = _secret()
+SHARED = env_flag("SETWRIGHT_SHARED", False)
+HTTPS = env_flag("SETWRIGHT_HTTPS", False)
 PATIENCE_SECONDS = env_seconds("SETWRIGHT_PATIENCE", 0.8)
 ALLOWED_HOSTS = env_list("SETWRIGHT_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
 
@@ -75,6 +79,7 @@ INSTALLED_APPS = [
     "setwright.workbench.site",
     "setwright.workbench.pictures",
     "setwright.workbench.records",
+    "setwright.workbench.accounts",
     "setwright.workbench.families",
     "setwright.workbench.survivors",
     "setwright.workbench.sets",
@@ -87,7 +92,10 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.middleware.gzip.GZipMiddleware",
     "django.middleware.common.CommonMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "setwright.workbench.accounts.middleware.Rules",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
 ]
@@ -100,7 +108,10 @@ TEMPLATES = [
         "BACKEND": "django.template.backends.django.DjangoTemplates",
         "APP_DIRS": True,
         "OPTIONS": {
-            "context_processors": ["django.template.context_processors.request"],
+            "context_processors": [
+                "django.template.context_processors.request",
+                "setwright.workbench.accounts.context.who",
+            ],
             "builtins": ["setwright.workbench.site.templatetags.setwright"],
         },
     },
@@ -128,6 +139,20 @@ TIME_ZONE = "UTC"
 STATIC_URL = "/static/"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_ALLOW_ALL_ORIGINS = False
+
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+]
+LOGIN_URL = "accounts:log-in"
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+SESSION_COOKIE_NAME = "setwright-session"
+CSRF_COOKIE_NAME = "setwright-form"
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
 
 CSRF_FAILURE_VIEW = "setwright.workbench.site.views.not_accepted"
 SECURE_CONTENT_TYPE_NOSNIFF = True

@@ -7,21 +7,25 @@ from django.urls import include, path
 from django.views.generic import RedirectView
 
 import setwright.workbench.site.converters  # noqa: F401 (addresses here hold keys)
+from setwright.workbench.accounts.rules import anyone, reads
 
 
+@anyone
 def healthz(request: HttpRequest) -> HttpResponse:
     """Answers while the server runs."""
     return HttpResponse("ok", content_type="text/plain")
 
 
 urlpatterns = [
-    path("", RedirectView.as_view(pattern_name="sets:shelf"), name="home"),
+    path("", reads()(RedirectView.as_view(pattern_name="sets:shelf")), name="home"),
     path("healthz", healthz, name="healthz"),
+    path("accounts/", include("setwright.workbench.accounts.urls")),
     path("sets/", include("setwright.workbench.sets.urls")),
     path("families/", include("setwright.workbench.families.urls")),
     path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),
 ]
 
 handler400 = "setwright.workbench.site.views.not_understood"
+handler403 = "setwright.workbench.accounts.views.not_allowed"
 handler404 = "setwright.workbench.site.views.not_found"
 handler500 = "setwright.workbench.site.views.failed"

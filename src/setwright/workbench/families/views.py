@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
+from setwright.workbench.accounts.rules import reads, visible
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.families.pages import family_page, version_page
 from setwright.workbench.families.tables import feature_table
@@ -26,13 +27,15 @@ def _records() -> QuerySet[FamilyRecord]:
     return FamilyRecord.objects.select_related("register").defer("text", "register__text")
 
 
+@reads()
 @require_safe
 def families(request: HttpRequest) -> HttpResponse:
     """All families."""
-    records = _records().prefetch_related(Prefetch("sets", SetRecord.objects.defer("text")))
+    records = visible(request, _records()).prefetch_related(Prefetch("sets", SetRecord.objects.defer("text")))
     return render(request, "families/list.html", {"section": "families", "records": records})
 
 
+@reads(family="key")
 @require_safe
 def family(request: HttpRequest, key: str) -> HttpResponse:
     """One family: lines, versions, features, sources, survivors."""
@@ -41,6 +44,7 @@ def family(request: HttpRequest, key: str) -> HttpResponse:
     return render(request, "families/family.html", context)
 
 
+@reads(family="key")
 @require_safe
 def version(request: HttpRequest, key: str, version: str) -> HttpResponse:
     """One documented version."""
@@ -53,12 +57,14 @@ def version(request: HttpRequest, key: str, version: str) -> HttpResponse:
     return render(request, "families/version.html", context)
 
 
+@reads(family="key")
 @require_safe
 def family_file(request: HttpRequest, key: str) -> HttpResponse:
     """The family file as it was taken in."""
     return HttpResponse(record_of(key).text, content_type="text/plain; charset=utf-8")
 
 
+@reads(family="key")
 @require_safe
 def features_table(request: HttpRequest, key: str) -> HttpResponse:
     """Features against versions as CSV."""

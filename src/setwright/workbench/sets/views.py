@@ -13,6 +13,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from setwright.files import answer_as_json
 from setwright.identity.look_sheet import look_sheet
+from setwright.workbench.accounts.rules import reads, visible
 from setwright.workbench.services import identity as identity_service
 from setwright.workbench.services.identity import IdentityCase
 from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, learned_asked, page_of, query_for
@@ -37,11 +38,15 @@ def _record(key: str) -> SetRecord:
     return get_object_or_404(_records(), key=key)
 
 
+@reads()
 @require_safe
 def shelf(request: HttpRequest) -> HttpResponse:
     """All sets, each with what it most probably is; it loads itself anew while something is being computed."""
     deadline = time.monotonic() + settings.PATIENCE_SECONDS
-    rows = [shelf_row(record, max(deadline - time.monotonic(), 0.0)) for record in _records()]
+    rows = [
+        shelf_row(record, max(deadline - time.monotonic(), 0.0))
+        for record in visible(request, _records(), "family__key")
+    ]
     response = render(request, "sets/shelf.html", {"section": "sets", "rows": rows})
     if any(row.pending for row in rows):
         response.headers["Refresh"] = str(2 * REFRESH_SECONDS)
@@ -61,6 +66,7 @@ def _page(
     return page_of(request, record, show)
 
 
+@reads(of_set="key")
 @require_safe
 def identity(request: HttpRequest, key: str) -> HttpResponse:
     """What one set is."""
@@ -72,6 +78,7 @@ def identity(request: HttpRequest, key: str) -> HttpResponse:
     )
 
 
+@reads(of_set="key")
 @require_safe
 def look_sheet_page(request: HttpRequest, key: str) -> HttpResponse:
     """A sheet to print: boxes for every look that is left."""
@@ -83,6 +90,7 @@ def look_sheet_page(request: HttpRequest, key: str) -> HttpResponse:
     )
 
 
+@reads(of_set="key")
 @require_safe
 def sisters(request: HttpRequest, key: str) -> HttpResponse:
     """The sets most like this one."""
@@ -94,6 +102,7 @@ def sisters(request: HttpRequest, key: str) -> HttpResponse:
     )
 
 
+@reads(of_set="key")
 @require_safe
 def sister(request: HttpRequest, key: str, name: str) -> HttpResponse:
     """This set beside one survivor, difference by difference."""
@@ -115,18 +124,21 @@ def _letters(case: IdentityCase, name: str | None) -> dict[str, object]:
     return {"name": name, "letter": shown, "others": [letter for letter in written if letter is not shown]}
 
 
+@reads(of_set="key")
 @require_safe
 def ask(request: HttpRequest, key: str) -> HttpResponse:
     """What to ask other owners: the most telling letter, and whom else one could ask."""
     return _page(request, key, "sets/ask.html", lambda case: _letters(case, None))
 
 
+@reads(of_set="key")
 @require_safe
 def letter(request: HttpRequest, key: str, name: str) -> HttpResponse:
     """The letter about one set."""
     return _page(request, key, "sets/ask.html", lambda case: _letters(case, name))
 
 
+@reads(of_set="key")
 @require_safe
 def letter_file(request: HttpRequest, key: str, name: str) -> HttpResponse:
     """The letter about one set as plain text."""
@@ -140,6 +152,7 @@ def letter_file(request: HttpRequest, key: str, name: str) -> HttpResponse:
     return data_of(request, _record(key), show, json=False)
 
 
+@reads(of_set="key")
 @require_POST
 def stop(request: HttpRequest, key: str) -> HttpResponse:
     """Stop the computation of this set's answer."""
@@ -149,6 +162,7 @@ def stop(request: HttpRequest, key: str) -> HttpResponse:
     return redirect(f"{record.get_absolute_url()}{query_for(learned)}")
 
 
+@reads(of_set="key")
 @require_POST
 def start(request: HttpRequest, key: str) -> HttpResponse:
     """Let a computation that was stopped be done after all."""
@@ -158,6 +172,7 @@ def start(request: HttpRequest, key: str) -> HttpResponse:
     return redirect(f"{record.get_absolute_url()}{query_for(learned)}")
 
 
+@reads(of_set="key")
 @require_safe
 def identity_json(request: HttpRequest, key: str) -> HttpResponse:
     """The same answer for programs."""
@@ -168,6 +183,7 @@ def identity_json(request: HttpRequest, key: str) -> HttpResponse:
     return data_of(request, _record(key), show, json=True)
 
 
+@reads(of_set="key")
 @require_safe
 def table(request: HttpRequest, key: str, name: str) -> HttpResponse:
     """One table of the answer as CSV."""
@@ -182,6 +198,7 @@ def table(request: HttpRequest, key: str, name: str) -> HttpResponse:
     return data_of(request, record, show, json=False)
 
 
+@reads(of_set="key")
 @require_safe
 def set_file(request: HttpRequest, key: str) -> HttpResponse:
     """The set file as it was taken in."""

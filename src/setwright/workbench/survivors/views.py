@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from setwright.workbench.accounts.rules import reads
 from setwright.workbench.families.views import record_of
 from setwright.workbench.services.survivors import family_case
 from setwright.workbench.survivors.pages import register_rows, survivor_page
@@ -15,6 +16,7 @@ from setwright.workbench.survivors.reading import index_of
 ROWS_A_PAGE = 100
 
 
+@reads(family="family")
 @require_safe
 def register(request: HttpRequest, family: str) -> HttpResponse:
     """All survivors of a family, a hundred to a page."""
@@ -27,6 +29,7 @@ def register(request: HttpRequest, family: str) -> HttpResponse:
     return render(request, "survivors/register.html", context)
 
 
+@reads(family="family")
 @require_safe
 def survivor(request: HttpRequest, family: str, name: str) -> HttpResponse:
     """One survivor: what was seen, where it stands, how it compares with the documents."""
@@ -39,6 +42,7 @@ def survivor(request: HttpRequest, family: str, name: str) -> HttpResponse:
     return render(request, "survivors/survivor.html", context)
 
 
+@reads(family="family")
 @require_safe
 def register_file(request: HttpRequest, family: str) -> HttpResponse:
     """The survivors file as it was taken in."""
