@@ -72,14 +72,7 @@ def change_set(file: SetFile, family: Family, changes: Mapping[str, object]) -> 
 
 def change_intake(file: SetFile, family: Family, changes: Mapping[str, object]) -> SetFile:
     """The set file with keys of its intake changed (`on`, `from`, `price` …); None takes a key out."""
-    blocks = TomlBlocks(file.text)
-    if blocks.has("intake", 0):
-        blocks.edit("intake", 0, lambda table: _apply(table, changes, _may_break_lines(file.text)))
-    elif "intake" in file.document:
-        return change_set(file, family, {"intake": changes})
-    else:
-        blocks.insert_after_last("intake", [f"[intake]\n{_body(changes, file.text)}"], before=SET_TABLES)
-    return _set(file, family, blocks.text())
+    return _set(file, family, _with_sole_table(file.text, "intake", changes, before=SET_TABLES))
 
 
 def add_to_family(file: FamilyFile, kind: str, table: Mapping[str, object]) -> FamilyFile:
@@ -111,11 +104,12 @@ class FamilyEdit:
     """One step of a change to a family file.
 
     action : "add" (`values` is the table), "change" (`values` as for `change_in_family`), "remove", "swap" (with
-    table number `other`), or "top" (`values` as for `change_family`; no kind). which : the table's id or its number
+    table number `other`), "sole" (`values` change a table of which there is one, `access_minutes`), or "top" (`values`
+    as for `change_family`; no kind). which : the table's id or its number
     from 0, counted when the step's turn comes.
     """
 
-    action: Literal["add", "change", "remove", "swap", "top"]
+    action: Literal["add", "change", "remove", "swap", "sole", "top"]
     kind: str = ""
     which: str | int = 0
     values: Mapping[str, object] = field(default_factory=dict)
@@ -134,6 +128,8 @@ def _after(name: str, text: str, edit: FamilyEdit) -> str:
     match edit.action:
         case "add":
             return _with_table(text, edit.kind, edit.values, FAMILY_TABLES)
+        case "sole":
+            return _with_sole_table(text, edit.kind, edit.values, before=FAMILY_TABLES)
         case "top":
             return _with_top(text, edit.values)
     number = _number(name, text, edit.kind, edit.which)
@@ -227,6 +223,18 @@ def _inline_tables(name: str, text: str, kind: str, number: int) -> tuple[tomlki
     if not 0 <= number < len(tables):
         raise refuse(name, f"there is no {kind} number {number + 1}; the file has {len(tables)}")
     return document, tables
+
+
+def _with_sole_table(text: str, kind: str, changes: Mapping[str, object], before: Iterable[str]) -> str:
+    """Keys of a table changed of which a file has one, in braces or under its header, or none yet."""
+    blocks = TomlBlocks(text)
+    if blocks.has(kind, 0):
+        blocks.edit(kind, 0, lambda table: _apply(table, changes, _may_break_lines(text)))
+    elif kind in tomlkit.parse(text):
+        return _with_top(text, {kind: changes})
+    else:
+        blocks.insert_after_last(kind, [f"[{kind}]\n{_body(changes, text)}"], before=before)
+    return blocks.text()
 
 
 def _with_top(text: str, changes: Mapping[str, object]) -> str:

@@ -122,3 +122,20 @@ def test_any_swaps_keep_every_word_and_every_comment(swaps, crlf):
     for n in range(5):
         about = edited.text.index(f"# about {n}")
         assert edited.text.index("[[source]]", about) < edited.text.index(f'id = "s{n}"') < about + 40
+
+
+@pytest.mark.parametrize(
+    "before",
+    [
+        "",
+        '[access_minutes]\n"back off" = 3   # two screws\npowered = 9\n',
+        'access_minutes = { "back off" = 3, powered = 9 }\n',
+    ],
+)
+def test_a_table_of_which_there_is_one(before):
+    text = TEXT.replace("# what can be seen\n", before + "# what can be seen\n")
+    edit = FamilyEdit("sole", "access_minutes", values={"back off": 4, "powered": None, "chassis out": 30})
+    edited = edit_family(read_family(text.encode()), [edit])
+    assert edited.family.access_minutes == {"back off": 4, "chassis out": 30}
+    assert ("# two screws" in edited.text) == ("# two screws" in before)
+    assert "# what can be seen" in edited.text
