@@ -1,5 +1,6 @@
 """Published tables, each row with its source and how far it was checked."""
 
+from setwright.reference._part_codes import PartCodeScheme, misread_figures, part_code_schemes
 from setwright.reference._safety import SafetyLimit, safety_limit
 from setwright.reference._tube_points import (
     CoupledStage,
@@ -24,6 +25,7 @@ __all__ = [
     "CurvePoint",
     "Equivalent",
     "OperatingPoint",
+    "PartCodeScheme",
     "Pin",
     "RectifierLaw",
     "Regulator",
@@ -33,7 +35,9 @@ __all__ = [
     "coupled_stages",
     "curve_points",
     "equivalent",
+    "misread_figures",
     "operating_points",
+    "part_code_schemes",
     "rectifier_laws",
     "regulator",
     "safety_limit",
