@@ -103,7 +103,7 @@ class _CsvRows:
 
     def append(self, cells: Cells) -> None:
         """Put a row behind the last."""
-        last = max(number for number, row in enumerate(self._rows) if row)
+        last = next(number for number in reversed(range(len(self._rows))) if self._rows[number])
         if not self._rows[last].endswith(("\n", "\r")):
             self._rows[last] += self._newline
         self._rows.append(self._newline)

@@ -67,14 +67,16 @@ def read_rows(text: CsvText, family: Family, bench: BenchSet | None) -> Register
     if columns.id is None:
         # Probably the wrong file or separator; what its rows hold would only confuse.
         raise problems.failure()
-    reader = _RowReader(text.name, family, columns, bench, problems)
+    reader = RowReader(text.name, family, columns, bench, problems)
     for record in records:
         reader.read(record)
     problems.raise_if_any()
     return reader.register(text.warnings)
 
 
-class _RowReader:
+class RowReader:
+    """Reads the rows of one file, one after another; what is wrong goes into `problems`."""
+
     def __init__(
         self, name: str, family: Family, columns: Columns, bench: BenchSet | None, problems: ProblemList
     ) -> None:
