@@ -17,6 +17,7 @@ class ChangePosterior:
     """One change, given its line.
 
     gap : number of the versions' gap it lies in, None for a free change. cut_in : (C,) probability by cell.
+    ranged : (C,) the probability that its range is taken from, where that differs.
     applied : that the set has it. probability : that it is a change at all.
     """
 
@@ -25,6 +26,7 @@ class ChangePosterior:
     cut_in: np.ndarray
     applied: float
     probability: float = 1.0
+    ranged: np.ndarray | None = None
 
 
 class LineFindings(Protocol):

@@ -55,7 +55,7 @@ def changes_of(lines: Sequence[LineFindings], level: float) -> tuple[ChangeAnswe
             to_state=found.change.to_state,
             line=found.change.line,
             block=found.gap,
-            cut_in=interval(line.axis, line.edges, found.cut_in, level),
+            cut_in=interval(line.axis, line.edges, found.cut_in if found.ranged is None else found.ranged, level),
             applied_probability=found.applied,
             mass=found.cut_in,
             probability=found.probability,

@@ -27,12 +27,14 @@ class Draws:
     """n joint histories.
 
     cut_in : per run (n, changes) positions. block : per run (n, changes - fixed) block of each spanning change.
+    spread : per run (n,) how many of its blocks were not made at one stroke.
     free : histories of each free feature, by its key. patterns : what their pattern numbers mean.
     """
 
     count: int
     cut_in: tuple[np.ndarray, ...]
     block: tuple[np.ndarray, ...]
+    spread: tuple[np.ndarray, ...]
     free: Mapping[tuple[int, str], FreeDraws]
     patterns: Mapping[tuple[int, str], tuple[FreePattern, ...]]
 
@@ -45,6 +47,7 @@ class Draws:
             sum(part.count for part in parts),
             tuple(np.concatenate([part.cut_in[run] for part in parts]) for run in range(len(first.cut_in))),
             tuple(np.concatenate([part.block[run] for part in parts]) for run in range(len(first.block))),
+            tuple(np.concatenate([part.spread[run] for part in parts]) for run in range(len(first.spread))),
             {
                 key: FreeDraws(*(np.concatenate([getattr(part.free[key], n) for part in parts]) for n in names))
                 for key in first.free
@@ -55,9 +58,8 @@ class Draws:
     def rows(self, rows: np.ndarray) -> Draws:
         """Some of the histories, in the order asked for."""
         free = {key: histories.rows(rows) for key, histories in self.free.items()}
-        return Draws(
-            len(rows), tuple(c[rows] for c in self.cut_in), tuple(b[rows] for b in self.block), free, self.patterns
-        )
+        per_run = (tuple(column[rows] for column in of) for of in (self.cut_in, self.block, self.spread))
+        return Draws(len(rows), *per_run, free, self.patterns)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from setwright.identity.drawn.engine import Register, Weighed
 from setwright.identity.drawn.free import CHANGES
 from setwright.identity.drawn.runs import LineView
 from setwright.identity.drawn.sets import places_before
+from setwright.identity.drawn.spread import log_even_weight
 from setwright.identity.factors import SeenFeature
 from setwright.identity.findings import ChangePosterior
 from setwright.identity.history import Change, LineHistory
@@ -114,7 +115,7 @@ def _line(
     edges = weighed.evidence[view.run].edges
     standable = standable_places(view.axis, [place for place in places if place.line == view.history.line], edges)
     total = float(by_case.sum())
-    documented = _documented(view, run.fixed, weighed, made, by_case, draw, edges)
+    documented = _documented(register, view, weighed, made, by_case, draw, edges)
     return DrawnLine(
         history=view.history,
         axis=view.axis if len(run.lines) == 1 else replace(run.axis, line=view.history.line),
@@ -185,8 +186,8 @@ def _ramps(start: np.ndarray, slope: np.ndarray, at: np.ndarray) -> np.ndarray:
 
 
 def _documented(
+    register: Register,
     view: LineView,
-    fixed: int,
     weighed: Weighed,
     made: np.ndarray,
     by_case: np.ndarray,
@@ -195,17 +196,21 @@ def _documented(
 ) -> list[ChangePosterior]:
     weight = np.bincount(draw, weights=by_case, minlength=weighed.draws.count)
     weight = weight / weight.sum() if weight.sum() > 0.0 else weighed.weight
+    run = register.runs[view.run]
+    log_even = log_even_weight(run, weighed.draws, view.run, register.assumptions.one_stroke)
+    even = weight * np.exp(log_even - log_even[weight > 0.0].max())
     listed = []
     for at, (change, column) in enumerate(zip(view.changes, view.columns, strict=True)):
         cut = weighed.draws.cut_in[view.run][:, column]
         mass = _histogram(cut, weight, edges)
         applied = float(by_case @ made[:, at] / by_case.sum()) if by_case.sum() > 0.0 else 0.5
         block = change.block
-        if change.spans and column >= fixed:
-            own = own_blocks(view, fixed, weighed, np.arange(weighed.draws.count))[:, at]
+        if change.spans and column >= run.fixed:
+            own = own_blocks(view, run.fixed, weighed, np.arange(weighed.draws.count))[:, at]
             block = int(np.bincount(own, weights=weight).argmax())
         gap = view.history.version_gaps[block] if view.history.version_gaps else None
-        listed.append(ChangePosterior(change, gap, mass, applied, 1.0))
+        ranged = _histogram(cut, even, edges)
+        listed.append(ChangePosterior(change, gap, mass, applied, 1.0, ranged))
     return listed
 
 

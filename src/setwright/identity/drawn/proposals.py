@@ -200,16 +200,18 @@ class Proposal:
         owners = self._allot(count, rng)
         log_density = np.zeros(count)
         mixture = np.zeros((len(self.guesses), count))
-        cut_in, block = [], []
+        cut_in, block, spread = [], [], []
         for number, base in enumerate(self.chains):
             parts = [(base.chain, np.flatnonzero(~np.isin(owners, self._guesses_in(number))))]
             parts += [(self.tilted[g], np.flatnonzero(owners == g)) for g in self._guesses_in(number)]
             drawn_cut = np.zeros((count, len(base.run.changes)), dtype=np.int64)
             drawn_block = np.zeros((count, len(base.leanings)), dtype=np.int64)
+            drawn_spread = np.zeros(count, dtype=np.int64)
             for chain, rows in parts:
                 if len(rows) == 0:
                     continue
                 drawn, drawn_cut[rows], drawn_block[rows] = base.draw(chain, len(rows), rng)
+                drawn_spread[rows] = (drawn.at_once < 0).sum(axis=1)
                 log_density[rows] += base.log_evidence(drawn) - base.chain.total
                 log_density[rows] += base.log_spanning(drawn, drawn_cut[rows], drawn_block[rows])
                 for g in self._guesses_in(number):
@@ -220,6 +222,7 @@ class Proposal:
                     mixture[g, rows] = leaning - (self.tilted[g].total - base.chain.total)
             cut_in.append(drawn_cut)
             block.append(drawn_block)
+            spread.append(drawn_spread)
         if self.guesses:
             weights = np.array([guess.weight for guess in self.guesses])
             log_density += log_sum(mixture + np.log(weights / weights.sum())[:, None], axis=0)
@@ -234,7 +237,7 @@ class Proposal:
                 )
                 patterns[key] = patterns_of(states, self.free_shares)
                 log_density += free[key].log_ratio
-        return Proposed(Draws(count, tuple(cut_in), tuple(block), free, patterns), log_density)
+        return Proposed(Draws(count, tuple(cut_in), tuple(block), tuple(spread), free, patterns), log_density)
 
     def _guesses_in(self, run: int) -> list[int]:
         return [g for g, guess in enumerate(self.guesses) if guess.run == run]
