@@ -20,6 +20,7 @@ urlpatterns = [
     path("", reads()(RedirectView.as_view(pattern_name="sets:shelf")), name="home"),
     path("healthz", healthz, name="healthz"),
     path("accounts/", include("setwright.workbench.accounts.urls")),
+    path("", include("setwright.workbench.records.urls")),
     path("sets/", include("setwright.workbench.sets.urls")),
     path("families/", include("setwright.workbench.families.urls")),
     path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),

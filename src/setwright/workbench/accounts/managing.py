@@ -28,7 +28,8 @@ def accounts() -> QuerySet[User]:
 
 def account_named(name: str) -> User:
     """The account of that name. Raises AccountRefused where there is none."""
-    user = accounts().filter(username=name).first()
+    # What is no name at all may hold what a database refuses to look for.
+    user = accounts().filter(username=name).first() if _NAME.fullmatch(name) else None
     if user is None:
         raise AccountRefused(f'There is no account "{name}".')
     return user

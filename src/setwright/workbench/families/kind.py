@@ -60,6 +60,10 @@ class FamilyKind(Kind[FamilyRecord, FamilyFile]):
         verb = "is" if sets == 1 else "are"
         return f"{count(sets, 'set')} of this family {verb} still here; remove what belongs to it first."
 
+    def family_key(self, record: FamilyRecord) -> str:
+        """Its own."""
+        return record.key
+
     def history_address(self, record: FamilyRecord) -> str:
         """The page of the family's history."""
         return reverse("records:family-history", args=[record.key])

@@ -26,6 +26,8 @@ AnyRecord = TypeVar("AnyRecord", bound=Document)
 COMMAND_LINE = "the command line"
 """Who did it where no account did."""
 
+NUL = "\0"
+
 changed = Signal()
 """Sent inside the transaction for each entry written: sender the record's class, record, revision (a Revision)."""
 
@@ -166,6 +168,9 @@ def write(
 ) -> AnyRecord:
     """Store a text in a locked record and enter it in the history. always : even where the text is the same."""
     kind = kind_of(locked)
+    if NUL in text:
+        message = "the text holds a NUL character, which no text has; save the file anew as text"
+        raise refuse(name or locked.file_name, message, line=text.count("\n", 0, text.index(NUL)) + 1)
     digest = digest_of(text)
     if name is not None:
         locked.file_name = Path(name).name[-500:]
@@ -205,7 +210,7 @@ def _enter(locked: AnyRecord, by: AbstractBaseUser | None, what: str, undoes: in
         by=by,
         by_name=name_of(by),
         at=locked.changed_at,
-        what=what,
+        what=what.replace(NUL, ""),
         undoes=undoes,
         removed=locked.is_removed,
     )

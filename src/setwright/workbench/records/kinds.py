@@ -58,6 +58,11 @@ class Kind(ABC, Generic[Record, File]):
         """Why it cannot be brought back now, as a sentence; "" where it can."""
         return ""
 
+    def family_key(self, record: Record) -> str | None:
+        """The key of the family whose roles decide who may see and change it; None where it belongs to none."""
+        parent = getattr(record, self.parent_field) if self.parent_field else None
+        return None if parent is None else str(parent.key)
+
     def history_address(self, record: Record) -> str:
         """The address of its history page; "" where it has none."""
         return ""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from difflib import SequenceMatcher
 
-MOST_COMPARED = 20_000
-"""Lines of a changed stretch that are compared in full; in longer ones lines that occur very often are passed over."""
+MOST_COMPARED = 5_000
+"""Texts up to so many lines are compared in full. Of longer ones what is the same at both ends is laid aside first,
+which may pair lines that are the same everywhere, such as empty ones, with others than a person would."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,9 +26,12 @@ def lines_of(text: str) -> list[str]:
 
 def differences(old: list[str], new: list[str]) -> list[Stretch]:
     """What to put into which places of `old` to have `new`, from the top down."""
-    head = _same_count(old, new)
-    tail = _same_count(old[head:][::-1], new[head:][::-1])
+    head = tail = 0
+    if max(len(old), len(new)) > MOST_COMPARED:
+        head = _same_count(old, new)
+        tail = _same_count(old[head:][::-1], new[head:][::-1])
     before, after = old[head : len(old) - tail], new[head : len(new) - tail]
+    # Still very long: lines that occur very often are passed over.
     matcher = SequenceMatcher(None, before, after, autojunk=max(len(before), len(after)) > MOST_COMPARED)
     return [
         Stretch(head + start, head + end, tuple(after[first:last]))
