@@ -75,7 +75,10 @@ class ProblemList:
 
     def add(self, where: str, message: str, *, line: int | None = None, suggestion: str | None = None) -> None:
         """Note one problem; beyond `MOST_PROBLEMS` they are only counted. The same problem twice is one."""
-        problem = Problem(self.file, where, line, message, suggestion)
+        self.take(Problem(self.file, where, line, message, suggestion))
+
+    def take(self, problem: Problem) -> None:
+        """Note a problem found elsewhere."""
         if self.is_full:
             self.count()
         elif problem not in self._problems:

@@ -44,6 +44,7 @@ class Limits:
     members: int
     bytes_in_all: int
     ratio: float
+    bytes_of_one: int = 10**12
 
 
 class ZippedFile:
@@ -52,9 +53,10 @@ class ZippedFile:
     def __init__(self, stream: BinaryIO, name: str, limits: Limits) -> None:
         """Open it; FileProblems, all of them together, where its list of members cannot be trusted.
 
-        stream : the file, open for reading; it stays the caller's to close.
+        stream : the file, open for reading; closed with this, once it is open.
         """
         self.name = name
+        self._stream = stream
         try:
             _refuse_long_directory(stream, name, limits)
             self._zip = zipfile.ZipFile(stream)
@@ -100,6 +102,7 @@ class ZippedFile:
     def close(self) -> None:
         """Close the file."""
         self._zip.close()
+        self._stream.close()
 
     def __enter__(self) -> ZippedFile:
         return self
@@ -141,9 +144,9 @@ def _check_members(listed: list[zipfile.ZipInfo], limits: Limits, problems: Prob
     seen: set[str] = set()
     for info in listed:
         name = info.filename
-        if name.casefold() in seen:
+        if name in seen:
             problems.add(quoted(name), "stands in the file twice; each name may stand once")
-        seen.add(name.casefold())
+        seen.add(name)
         trouble = _trouble(info, limits)
         if trouble is not None:
             problems.add(quoted(name), trouble)
@@ -162,6 +165,8 @@ def _trouble(info: zipfile.ZipInfo, limits: Limits) -> str | None:
         return "is encrypted; save it without a password"
     if info.compress_type not in _METHODS:
         return "is packed by a method that is not read here; pack it as zip programs usually do (deflate)"
+    if info.file_size > limits.bytes_of_one:
+        return f"would unpack to {info.file_size / 1e6:,.0f} MB; at most {limits.bytes_of_one / 1e6:,.0f} MB are read"
     if info.file_size > 1_000_000 and info.file_size > limits.ratio * max(info.compress_size, 1):
         unpacked = f"{info.file_size / 1e6:,.0f} MB"
         return f"would unpack to {unpacked} from {info.compress_size:,} bytes, which no file of ours does"

@@ -20,6 +20,7 @@ _FILE_NAMES = {
     "setwright-family": "family file",
     "setwright-set": "set file",
     "setwright-literature": "literature file",
+    "setwright-casebook": "casebook",
 }
 _NAMED_BY = {
     "observation": "feature",
