@@ -21,6 +21,7 @@ urlpatterns = [
     path("healthz", healthz, name="healthz"),
     path("accounts/", include("setwright.workbench.accounts.urls")),
     path("", include("setwright.workbench.records.urls")),
+    path("", include("setwright.workbench.photos.urls")),
     path("sets/", include("setwright.workbench.sets.urls")),
     path("families/", include("setwright.workbench.families.urls")),
     path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),

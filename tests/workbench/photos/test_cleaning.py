@@ -237,7 +237,7 @@ def test_nothing_is_refused() -> None:
 
 def test_a_file_too_large_is_refused_before_it_is_looked_into() -> None:
     too_large = made.with_everything("JPEG") + bytes(cleaning.LARGEST_BYTES)
-    assert refusal(too_large) == "IMG_7.jpg has 40 MB; a photo can have up to 40 MB"
+    assert refusal(too_large) == "IMG_7.jpg has 40.0 MB; a photo can have up to 40 MB"
 
 
 def png_header(width: int, height: int) -> bytes:

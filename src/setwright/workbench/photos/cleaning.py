@@ -112,9 +112,13 @@ def _check_size(content: bytes, name: str) -> None:
     if not content:
         raise PhotoRefused(name, "is empty")
     if len(content) > LARGEST_BYTES:
-        raise PhotoRefused(
-            name, f"has {len(content) / 1e6:,.0f} MB; a photo can have up to {LARGEST_BYTES / 1e6:.0f} MB"
-        )
+        raise too_large(name, len(content))
+
+
+def too_large(name: str, size: int) -> PhotoRefused:
+    """The refusal of a file of `size` bytes."""
+    most = LARGEST_BYTES / 1e6
+    return PhotoRefused(name, f"has {size / 1e6:,.1f} MB; a photo can have up to {most:.0f} MB")
 
 
 def _opened(content: bytes, name: str) -> Image.Image:
