@@ -26,7 +26,7 @@ def part(page: Any, selector: str, path: Path, *, height: int, above: int = 12) 
 
 
 def take(address: str, folder: Path) -> None:
-    """All pictures of the set page at this address."""
+    """All pictures of the set whose identity page this address is."""
     with sync_playwright() as playwright:
         chromium = next(found for name in ("chromium", "google-chrome") if (found := shutil.which(name)))
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
@@ -55,7 +55,7 @@ def main() -> None:
             found = re.search(r"http://\S+", server.stdout.readline())
             if found is None:
                 raise SystemExit("The demonstration did not start.")
-            take(found.group(), folder)
+            take(f"{found.group()}identity/", folder)
         finally:
             server.terminate()
 

@@ -14,18 +14,19 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 PAGES = [
     "/sets/",
     "/sets/bench-1/",
+    "/sets/bench-1/identity/",
     "/families/",
     "/families/heron-6/",
     "/families/heron-6/versions/second/",
     "/families/heron-6/survivors/",
     "/families/heron-6/survivors/of/K-03/",
     "/families/heron-6/survivors/of/K-07/",
-    "/sets/tall-shelf/",
+    "/sets/tall-shelf/identity/",
     "/sets/bench-1/looks/",
     "/sets/tall-shelf/sisters/",
     "/sets/tall-shelf/sisters/of/P-07/",
     "/sets/bench-1/ask/",
-    "/sets/tall-shelf/?learned=1",
+    "/sets/tall-shelf/identity/?learned=1",
     "/sets/tall-shelf/sisters/?learned=1",
 ]
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
@@ -60,6 +61,7 @@ def test_the_whole_way_without_script(sheets: Callable) -> None:
     page = sheets("/", "phone", script=False).page
     page.get_by_role("link", name="bench-1").click()
     assert page.get_by_role("heading", level=1).inner_text() == "bench-1"
+    page.get_by_role("link", name="The whole answer").click()
     page.get_by_role("link", name="Look next").click()
     assert page.get_by_role("heading", name="Where to look next").is_visible()
     assert page.get_by_text("Before this step").first.is_visible()
@@ -74,7 +76,7 @@ def test_the_whole_way_without_script(sheets: Callable) -> None:
 def test_the_picture_for_the_size_is_shown_and_legible(sheets: Callable) -> None:
     smallest = {}
     for size in ("phone", "desk"):
-        page = sheets("/sets/bench-1/", size).page
+        page = sheets("/sets/bench-1/identity/", size).page
         shown = page.locator("svg.serial-line:visible")
         assert shown.count() >= 1
         assert shown.first.get_attribute("class") == f"serial-line {'tall' if size == 'phone' else 'wide'}"
@@ -88,7 +90,7 @@ def test_the_picture_for_the_size_is_shown_and_legible(sheets: Callable) -> None
 
 def test_no_text_of_the_picture_leaves_it(sheets: Callable) -> None:
     for size in ("phone", "desk"):
-        page = sheets("/sets/bench-1/", size).page
+        page = sheets("/sets/bench-1/identity/", size).page
         outside = page.evaluate(
             """() => [...document.querySelectorAll('svg.serial-line')].flatMap(svg => {
                 const box = svg.getBoundingClientRect();
@@ -102,7 +104,7 @@ def test_no_text_of_the_picture_leaves_it(sheets: Callable) -> None:
 
 
 def test_the_set_at_hand_is_marked_by_more_than_colour(sheets: Callable) -> None:
-    page = sheets("/sets/bench-1/", "desk").page
+    page = sheets("/sets/bench-1/identity/", "desk").page
     conflict = page.locator("td.conflict").first
     assert "does not fit" in conflict.inner_text()
     mark = conflict.locator(".mark").evaluate("node => getComputedStyle(node, '::before').content")
@@ -136,7 +138,7 @@ def test_boxes_of_the_look_sheet_stay_with_their_words_on_a_phone(sheets: Callab
 
 @pytest.mark.parametrize("size", ["phone", "desk"])
 def test_learnt_rates_are_switched_on_and_off_without_script(sheets: Callable, size: str) -> None:
-    page = sheets("/sets/tall-shelf/", size, script=False).page
+    page = sheets("/sets/tall-shelf/identity/", size, script=False).page
     switch = page.get_by_role("navigation", name="Rates of alteration")
     for name, current in (("learnt from survivors", "the usual ones"), ("the usual ones", "learnt from survivors")):
         assert switch.locator("[aria-current]").inner_text() == current
@@ -171,7 +173,7 @@ def test_a_long_computation_shows_itself_stops_and_starts_again(
     monkeypatch.setattr(identity, "identify", slowly)
     settings.PATIENCE_SECONDS = 0.1
     try:
-        page.goto(live_server.url + "/sets/tall-shelf/")
+        page.goto(live_server.url + "/sets/tall-shelf/identity/")
         assert page.get_by_role("progressbar", name="Done so far").is_visible()
         page.get_by_text("Weighing the histories").wait_for()
         assert Axe().run(page, options=RULES).violations_count == 0 if script else True

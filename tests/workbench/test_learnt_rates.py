@@ -26,8 +26,9 @@ from setwright.workbench.survivors.models import SurvivorRegister
 CAST = Path(__file__).parent.parent / "cast"
 LONG = 30.0
 SET = "/sets/tall-shelf/"
-LEARNED = SET + "?learned=1"
-PAGES = ["", "looks/", "sisters/", "sisters/of/P-04/", "ask/", "ask/of/P-04/"]
+IDENTITY = SET + "identity/"
+LEARNED = IDENTITY + "?learned=1"
+PAGES = ["identity/", "looks/", "sisters/", "sisters/of/P-04/", "ask/", "ask/of/P-04/"]
 SENTENCE = "Worked out with rates of alteration learnt from survivors of this family and Heron 6 table radio"
 
 pytestmark = pytest.mark.django_db
@@ -82,11 +83,11 @@ def data_at(client: Client, address: str) -> Any:
 def test_the_usual_page_learns_nothing_from_others_and_offers_the_switch(
     client: Client, teaching: Counted, answering: Counted
 ) -> None:
-    page = page_at(client, SET)
+    page = page_at(client, IDENTITY)
     assert teaching.asked == []
     assert "learned" not in answering.asked[0]
     switch = re.search(r'<nav class="switch".*?</nav>', page).group()
-    assert f'<a href="{SET}" aria-current="true">the usual ones</a>' in switch
+    assert f'<a href="{IDENTITY}" aria-current="true">the usual ones</a>' in switch
     assert f'<a href="{LEARNED}">learnt from survivors</a>' in switch
     assert "Worked out with" not in page
     assert "beside the usual ones, which were used here" in page
@@ -100,7 +101,7 @@ def test_the_page_with_learnt_rates_says_so_and_leads_back(
     page = page_at(client, LEARNED)
     words = words_of(page)
     assert f"{SENTENCE}, not with the usual ones. The answer with the usual rates" in words
-    assert f'<a href="{SET}">The answer with the usual rates</a>' in page
+    assert f'<a href="{IDENTITY}">The answer with the usual rates</a>' in page
     assert f'<a href="{LEARNED}" aria-current="true">learnt from survivors</a>' in page
     assert "which were used here, beside the usual ones" in words
     assert "How often parts are altered was learnt from survivors" in words
@@ -138,7 +139,7 @@ def test_tables_of_the_two_answers_have_names_of_their_own(
 def test_any_other_value_shows_the_usual_answer(
     client: Client, teaching: Counted, answering: Counted, value: str
 ) -> None:
-    assert "Worked out with" not in page_at(client, f"{SET}?learned={value}")
+    assert "Worked out with" not in page_at(client, f"{IDENTITY}?learned={value}")
     assert teaching.asked == []
 
 
@@ -150,7 +151,7 @@ def test_every_page_of_the_set_keeps_to_the_answer(
     assert SENTENCE in words_of(shown)
     assert not re.search(r"\sstyle=|<style|<script|\son[a-z]+=", shown)
     own = {html.unescape(link) for link in re.findall(r'href="(/sets/tall-shelf/[^"#]*)"', shown)}
-    back = {SET} if page == "" else set()
+    back = {SET, IDENTITY} if page == "identity/" else set()
     same_for_both = {SET + "set.toml"}
     assert {link for link in own if not link.endswith("?learned=1")} <= back | same_for_both
     assert any(link.endswith("?learned=1") for link in own)
@@ -165,7 +166,7 @@ def test_a_family_is_learnt_from_once_for_each_of_its_states(
     page_at(client, LEARNED)
     second = plover_texts["set"].replace("tall-shelf", "short-shelf")
     import_contents([Incoming("short.toml", second.encode())])
-    page_at(client, "/sets/short-shelf/?learned=1")
+    page_at(client, "/sets/short-shelf/identity/?learned=1")
     page_at(client, LEARNED)
     assert [asked["values"][0].id for asked in teaching.asked] == ["heron-6"]
     assert len(answering.asked) == 2
@@ -220,7 +221,7 @@ def test_another_family_that_teaches_nothing_does_no_harm(
 
 def test_without_survivors_of_its_own_nothing_is_learnt(client: Client, teaching: Counted, answering: Counted) -> None:
     SurvivorRegister.objects.filter(family__key="plover-5").delete()
-    assert 'class="switch"' not in page_at(client, SET)
+    assert 'class="switch"' not in page_at(client, IDENTITY)
     words = words_of(page_at(client, LEARNED))
     assert "Worked out with the usual rates of alteration, because none could be learnt." in words
     assert "No rate of alteration could be learnt" in words
@@ -273,7 +274,7 @@ def test_learning_shows_how_far_it_is_stops_and_starts_again(
     held.go_on.set()
     assert held.left.wait(LONG)
     settings.PATIENCE_SECONDS = 120.0
-    assert "Worked out with" not in page_at(client, SET), "the usual answer was not stopped"
+    assert "Worked out with" not in page_at(client, IDENTITY), "the usual answer was not stopped"
     assert not any(asked.get("learned") for asked in answering.asked), "a stopped one does not go on"
     response = client.post(SET + "start/?learned=1", follow=True)
     assert response.redirect_chain == [(LEARNED, 302)]

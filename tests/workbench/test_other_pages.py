@@ -21,7 +21,8 @@ from setwright.workbench.services import identity
 pytestmark = pytest.mark.django_db
 
 SET = "/sets/tall-shelf/"
-PAGES = [SET, *(SET + page for page in ("looks/", "sisters/", "sisters/of/P-04/", "sisters/of/P-13/"))]
+IDENTITY = SET + "identity/"
+PAGES = [IDENTITY, *(SET + page for page in ("looks/", "sisters/", "sisters/of/P-04/", "sisters/of/P-13/"))]
 PAGES += [SET + page for page in ("ask/", "ask/of/P-04/", "ask/of/P-13/")]
 DATA = [
     SET + "ask/of/P-04/letter.txt",
@@ -86,13 +87,13 @@ def test_headings_stand_in_order_and_ids_are_not_shown(client: Client, address: 
 
 
 def test_a_marriage_is_told_with_where_from_and_how_sure(client: Client) -> None:
-    words = section(page_at(client, SET), "evidence")
+    words = section(page_at(client, IDENTITY), "evidence")
     assert "What does not belong to it" in words
     assert "Cabinet if so, from about 4900: 4010 to 5930 (90 % range) 93 %" in words
 
 
 def test_a_feature_that_no_document_mentions_has_its_row_and_its_place_in_the_picture(client: Client) -> None:
-    page = page_at(client, SET)
+    page = page_at(client, IDENTITY)
     assert "Knob inserts changed from brass to painted 83 % else: side by side 16 %" in section(page, "run")
     for drawing in re.findall(r'<svg class="serial-line.*?</svg>', page, re.DOTALL):
         assert "Not in any document: learnt from survivors" in drawing
@@ -100,7 +101,7 @@ def test_a_feature_that_no_document_mentions_has_its_row_and_its_place_in_the_pi
 
 
 def test_survivors_without_a_serial_are_named_as_such(client: Client) -> None:
-    page = page_at(client, SET)
+    page = page_at(client, IDENTITY)
     words = section(page, "run")
     assert "3 survivors without a place on the line" in words
     assert "P-13 (no serial), P-14 (serial 31??), P-15 (no serial)" in words
@@ -108,14 +109,14 @@ def test_survivors_without_a_serial_are_named_as_such(client: Client) -> None:
 
 
 def test_a_misfit_names_what_drives_it_and_what_would_explain_it(client: Client) -> None:
-    words = words_of(re.search(r'<div class="alarm".*?</div>', page_at(client, SET), re.DOTALL).group())
+    words = words_of(re.search(r'<div class="alarm".*?</div>', page_at(client, IDENTITY), re.DOTALL).group())
     assert words.startswith("Take care: No documented history explains this set")
     assert "Grille cloth weave (basket, 11 decibans)" in words
     assert words.count("A cabinet from a later set would explain it.") == 1
 
 
 def test_the_method_is_told_at_the_quiet_end(client: Client) -> None:
-    page = page_at(client, SET)
+    page = page_at(client, IDENTITY)
     words = section(page, "method")
     assert "How this was computed Weighted: 1,200 joint histories, 870 effective, seed 0." in words
     assert "riveted learnt 1.1 % 0.2 to 3.4 % usual 2.0 % from 48 items" in words
@@ -124,7 +125,7 @@ def test_the_method_is_told_at_the_quiet_end(client: Client) -> None:
 
 
 def test_three_sisters_on_the_page_and_all_on_their_own(client: Client) -> None:
-    words = section(page_at(client, SET), "sisters")
+    words = section(page_at(client, IDENTITY), "sisters")
     assert (
         "P-04 , serial 1490: 0.4 changes apart, alike in 2 of 3 features; it differs in Detector tube (12AV6)." in words
     )
@@ -166,7 +167,7 @@ def test_whom_it_makes_no_sense_to_ask(client: Client) -> None:
 
 
 def test_what_to_ask_stands_beside_the_next_looks(client: Client) -> None:
-    words = section(page_at(client, SET), "next")
+    words = section(page_at(client, IDENTITY), "next")
     assert "Look sheet to print and take along" in words
     assert "P-05 : Dial glass lettering, from outside (0.3 bit about this set)" in words
 
@@ -208,6 +209,6 @@ def test_tables_hold_the_figures_of_the_json(client: Client) -> None:
 
 
 def test_empty_tables_are_not_offered(shelf: None) -> None:
-    page = page_at(Client(), "/sets/bench-1/")
+    page = page_at(Client(), "/sets/bench-1/identity/")
     for name in re.findall(r"/tables/([a-z]+)\.csv", page):
         assert len(page_at(Client(), f"/sets/bench-1/tables/{name}.csv").splitlines()) > 1

@@ -79,14 +79,11 @@ def test_two_who_ask_share_one_run(runs: Runs[str]) -> None:
 def test_no_more_than_two_at_once_and_the_third_waits(runs: Runs[str]) -> None:
     first, second, third = Slow("1"), Slow("2"), Slow("3")
     for name, slow in (("a", first), ("b", second), ("c", third)):
-        assert runs.is_free(name) is (name != "c")
         with pytest.raises(StillRunning):
             runs.get(name, slow, patience=0.0)
     assert first.started.wait(LONG)
     assert second.started.wait(LONG)
     assert third.calls == 0
-    assert runs.is_free("a")
-    assert not runs.is_free("d")
     first.go_on.set()
     assert third.started.wait(LONG)
     for slow in (second, third):
@@ -200,3 +197,23 @@ def test_shares_only_grow_and_stay_within_their_range(runs: Runs[str]) -> None:
     run.report("beyond", 1.7)
     assert run.share == 1.0
     slow.go_on.set()
+
+
+def test_what_is_abandoned_ends_and_begins_anew_when_asked_again(runs: Runs[str]) -> None:
+    slow = Slow("old")
+    with pytest.raises(StillRunning):
+        runs.get("a", slow, patience=0.0)
+    assert slow.started.wait(LONG)
+    runs.abandon("a")
+    runs.abandon("never begun")
+    again = Slow("new")
+    again.go_on.set()
+    slow.go_on.set()
+    assert runs.get("a", again, LONG) in {"old", "new"}  # the old one may have ended just before it was told to
+    assert runs.find("never begun") is None
+
+
+def test_what_is_computed_here_and_now_is_known_afterwards(runs: Runs[str]) -> None:
+    assert runs.find("a") is None
+    assert runs.here_and_now("a", lambda: "the answer") == "the answer"
+    assert runs.find("a") == runs.get("a", Slow("another"), LONG) == "the answer"

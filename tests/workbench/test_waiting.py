@@ -18,8 +18,9 @@ from setwright.workbench.services import identity
 
 CAST = Path(__file__).parent.parent / "cast"
 LONG = 30.0
-PAGES = ["", "looks/", "sisters/", "sisters/of/P-04/", "ask/", "ask/of/P-04/"]
+PAGES = ["identity/", "looks/", "sisters/", "sisters/of/P-04/", "ask/", "ask/of/P-04/"]
 SET = "/sets/tall-shelf/"
+IDENTITY = SET + "identity/"
 
 pytestmark = pytest.mark.django_db
 
@@ -33,7 +34,9 @@ class Slow:
         self.calls = 0
         self.started, self.go_on, self.left = threading.Event(), threading.Event(), threading.Event()
 
-    def __call__(self, *values: Any, progress: Any, **options: Any) -> Answer:
+    def __call__(self, *values: Any, progress: Any = None, **options: Any) -> Answer:
+        if progress is None:
+            return self.answer  # the quick answer, which reports nothing
         self.calls += 1
         try:
             progress("drawing <joint> histories", 0.4)
@@ -58,7 +61,7 @@ def slow(plover_shelf: None, full_answer: Answer, monkeypatch: pytest.MonkeyPatc
 
 
 def begun(client: Client, slow: Slow) -> None:
-    client.get(SET)
+    client.get(IDENTITY)
     assert slow.started.wait(LONG)
 
 
@@ -66,7 +69,7 @@ def text(response: Any) -> str:
     return response.content.decode()
 
 
-def finished(client: Client, address: str = SET) -> Any:
+def finished(client: Client, address: str = IDENTITY) -> Any:
     """The page once its answer is there."""
     until = time.monotonic() + LONG
     while (response := client.get(address)).status_code == 202 and time.monotonic() < until:
@@ -76,7 +79,7 @@ def finished(client: Client, address: str = SET) -> Any:
 
 def test_a_page_shows_how_far_its_answer_is_and_looks_again_by_itself(client: Client, slow: Slow) -> None:
     begun(client, slow)
-    response = client.get(SET)
+    response = client.get(IDENTITY)
     assert response.status_code == 202
     assert response.headers["Refresh"] == "2"
     assert response.headers["Cache-Control"] == "no-store"
@@ -100,7 +103,7 @@ def test_every_page_of_a_set_waits_in_the_same_way(client: Client, slow: Slow, p
 
 
 def test_a_quick_answer_shows_no_progress(client: Client, plover_shelf: None) -> None:
-    response = client.get(SET)
+    response = client.get(IDENTITY)
     assert response.status_code == 200
     assert "Refresh" not in response.headers
 
@@ -131,7 +134,7 @@ def record() -> Any:
 def test_it_can_be_stopped_and_started_again(client: Client, slow: Slow) -> None:
     begun(client, slow)
     response = client.post(SET + "stop/", follow=True)
-    assert response.redirect_chain == [(SET, 302)]
+    assert response.redirect_chain == [(IDENTITY, 302)]
     assert "The computation was stopped" in text(response)
     assert 'action="/sets/tall-shelf/start/"' in text(response)
     assert "Refresh" not in response.headers
@@ -161,7 +164,7 @@ def test_stopping_and_starting_need_a_form_of_the_site(plover_shelf: None, actio
 def test_what_cannot_be_answered_is_told_plainly(client: Client, slow: Slow, error: Exception) -> None:
     slow.error = error
     begun(client, slow)
-    assert client.get(SET).status_code == 202
+    assert client.get(IDENTITY).status_code == 202
     slow.go_on.set()
     response = finished(client)
     assert response.status_code == 409
@@ -178,30 +181,6 @@ def test_a_fault_is_not_hidden_and_the_next_look_tries_anew(slow: Slow) -> None:
     assert "Something in Setwright itself went wrong" in text(response)
     slow.error = None
     assert 'id="verdict"' in text(finished(client))
-
-
-def test_the_shelf_tells_what_is_being_computed_and_looks_again(client: Client, slow: Slow) -> None:
-    begun(client, slow)
-    response = client.get("/sets/")
-    assert response.status_code == 200
-    assert "Being computed: 40" in text(response)
-    assert response.headers["Refresh"] == "4"
-    client.post(SET + "stop/")
-    response = client.get("/sets/")
-    assert "Not computed: it was stopped." in text(response)
-    assert "Refresh" not in response.headers
-
-
-def test_the_shelf_begins_no_more_than_can_be_computed_now(
-    client: Client, slow: Slow, plover_texts: dict[str, str]
-) -> None:
-    from setwright.workbench.services.imports import Incoming, import_contents
-
-    more = [Incoming(f"{n}.toml", plover_texts["set"].replace("tall-shelf", f"shelf-{n}").encode()) for n in range(4)]
-    import_contents(more)
-    page = text(client.get("/sets/"))
-    assert page.count("Being computed") == 2
-    assert page.count("other sets come first") == 3
 
 
 def test_data_wait_for_their_answer_and_say_when_there_is_none_yet(

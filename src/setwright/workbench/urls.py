@@ -8,6 +8,7 @@ from django.views.generic import RedirectView
 
 import setwright.workbench.site.converters  # noqa: F401 (addresses here hold keys)
 from setwright.workbench.accounts.rules import anyone, reads
+from setwright.workbench.sets.casefile.intake_views import came_in
 
 
 @anyone
@@ -21,6 +22,7 @@ urlpatterns = [
     path("healthz", healthz, name="healthz"),
     path("accounts/", include("setwright.workbench.accounts.urls")),
     path("", include("setwright.workbench.records.urls")),
+    path("intake/", came_in, name="came-in"),
     path("", include("setwright.workbench.photos.urls")),
     path("sets/", include("setwright.workbench.sets.urls")),
     path("families/", include("setwright.workbench.families.urls")),

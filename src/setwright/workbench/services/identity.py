@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
+from copy import copy
 from dataclasses import dataclass, replace
 
 from setwright.files import Register
 from setwright.identity import identify
 from setwright.identity.answer import Answer
 from setwright.identity.identify import MOST_WEIGHED
-from setwright.identity.model import BenchSet, Family, Survivors, no_survivors
+from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
 from setwright.identity.progress import Progress, part_of
+from setwright.notation import NotationError
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.records.models import digest_of
 from setwright.workbench.services import rates
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.records import bench_set_of, family_of, register_of
-from setwright.workbench.services.runs import Runs
+from setwright.workbench.services.runs import Runs, StillRunning, Stopped
 from setwright.workbench.sets.models import SetRecord
 
 
@@ -27,8 +30,12 @@ class Worked:
     teachers: tuple[str, ...] = ()
 
 
-_answers: ByContent[Worked] = ByContent(size=256)
-_runs: Runs[Worked] = Runs(_answers)
+_runs: Runs[Worked] = Runs(ByContent(size=256))
+_quick_runs: Runs[Worked] = Runs(ByContent(size=1024), at_once=1)
+
+QUICK_CELLS = 64
+QUICK_DRAWS = 200
+"""How finely the quick answer is computed: so that it is there while the hand is still at the set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +43,7 @@ class IdentityCase:
     """A set, what it was compared with, and what identity answers.
 
     learned : it was asked with learnt rates of alteration; teachers : other families that taught them, by name.
+    quick : it is the quick answer, which the full one will replace.
     """
 
     family: Family
@@ -44,6 +52,7 @@ class IdentityCase:
     answer: Answer
     learned: bool = False
     teachers: tuple[str, ...] = ()
+    quick: bool = False
 
     @property
     def survivors(self) -> Survivors:
@@ -61,11 +70,7 @@ def identity_of(record: SetRecord, patience: float | None = None, *, learned: bo
     Raises StillRunning when patience ends, Stopped where somebody stopped the computation, ImpossibleHistory where
     the family's documents contradict each other, NotationError where too little of the serial is legible.
     """
-    family = family_of(record.family)
-    bench_set = bench_set_of(record)
-    stored = record.family.register_or_none
-    register = None if stored is None else register_of(stored, bench_set)
-    survivors = no_survivors() if register is None else register.survivors
+    family, bench_set, register, survivors = _values_of(record)
     teachers = _teachers_of(record, learned)
 
     def work(report: Progress) -> Worked:
@@ -75,6 +80,84 @@ def identity_of(record: SetRecord, patience: float | None = None, *, learned: bo
 
     worked = _runs.get(_key_of(record, learned, teachers), work, patience)
     return IdentityCase(family, bench_set, register, worked.answer, learned, worked.teachers)
+
+
+def known_identity_of(record: SetRecord) -> IdentityCase | None:
+    """The full answer if it was computed before, else None. Computes nothing."""
+    worked = _runs.find(_key_of(record))
+    return None if worked is None else _case_of(record, worked)
+
+
+def quick_identity_of(record: SetRecord) -> IdentityCase:
+    """The quick answer: survivors item by item, coarser cells, fewer draws. Computed here and now, once for the same
+    family, set and survivors; meant for the moment until the full one is there.
+
+    Raises ImpossibleHistory and NotationError as `identity_of`.
+    """
+    worked = _quick_runs.here_and_now(_key_of(record), lambda: _quick_work(record)())
+    return _case_of(record, worked, quick=True)
+
+
+def ready_identity_of(record: SetRecord) -> IdentityCase:
+    """The full answer if it is known, else the quick one. Raises as `quick_identity_of`."""
+    return known_identity_of(record) or quick_identity_of(record)
+
+
+def quick_answer_at(record: SetRecord, text: str) -> Answer:
+    """The quick answer to the set as its file once stood, against its family and survivors as they are now.
+
+    Raises FileProblems where that text does not fit the family any more, and as `quick_identity_of`.
+    """
+    then = copy(record)
+    then.text, then.digest = text, digest_of(text)
+    return quick_identity_of(then).answer
+
+
+def found_already(record: SetRecord) -> IdentityCase | None:
+    """An answer to this record's present state if there is one, the full before the quick. Computes nothing."""
+    full = known_identity_of(record)
+    worked = None if full else _quick_runs.find(_key_of(record))
+    return full if worked is None else _case_of(record, worked, quick=True)
+
+
+def begin(record: SetRecord, *, quick: bool = False) -> None:
+    """Begin to compute an answer in the background, for whoever asks later. What is wrong is told to whoever asks."""
+    try:
+        if quick:
+            work = _quick_work(record)
+            _quick_runs.get(_key_of(record), lambda report: work(), patience=0.0)
+        else:
+            identity_of(record, patience=0.0)
+    except (StillRunning, Stopped, ImpossibleHistory, NotationError):
+        return
+
+
+def abandon(record: SetRecord) -> None:
+    """Stop computing the full answer to this record's present state, because the set is about to change."""
+    _runs.abandon(_key_of(record))
+
+
+def _values_of(record: SetRecord) -> tuple[Family, BenchSet, Register | None, Survivors]:
+    family = family_of(record.family)
+    bench_set = bench_set_of(record)
+    stored = record.family.register_or_none
+    register = None if stored is None else register_of(stored, bench_set)
+    return family, bench_set, register, no_survivors() if register is None else register.survivors
+
+
+def _case_of(record: SetRecord, worked: Worked, *, quick: bool = False) -> IdentityCase:
+    family, bench_set, register, _ = _values_of(record)
+    return IdentityCase(family, bench_set, register, worked.answer, quick=quick)
+
+
+def _quick_work(record: SetRecord) -> Callable[[], Worked]:
+    """The work of a quick answer. What is read from the database is read now, so another thread may do the work."""
+    family, bench_set, _, survivors = _values_of(record)
+
+    def work() -> Worked:
+        return Worked(identify(family, bench_set, survivors, exact=True, cells=QUICK_CELLS, draws=QUICK_DRAWS))
+
+    return work
 
 
 def _with_learnt_rates(
@@ -105,11 +188,6 @@ def _teachers_of(record: SetRecord, learned: bool) -> tuple[FamilyRecord, ...]:
     return rates.teachers_of(record.family)
 
 
-def is_free(record: SetRecord) -> bool:
-    """Whether asking what this set is would not make it wait behind the computations for other sets."""
-    return _runs.is_free(_key_of(record))
-
-
 def stop(record: SetRecord, *, learned: bool = False) -> None:
     """Stop computing what this set is, if that is under way; it stays stopped until it is started again."""
     _runs.stop(_key_of(record, learned, _teachers_of(record, learned)))
@@ -123,9 +201,15 @@ def start_again(record: SetRecord, *, learned: bool = False) -> None:
 def stop_all() -> None:
     """Stop all computations under way, when the process is to end."""
     _runs.stop_all()
+    _quick_runs.stop_all()
 
 
-def _key_of(record: SetRecord, learned: bool = False, teachers: tuple[FamilyRecord, ...] = ()) -> Hashable:
+def state_of(record: SetRecord) -> str:
+    """A fingerprint of everything the answer follows from: what was answered to another state is out of date."""
+    return digest_of(" ".join(str(part) for part in _key_of(record)))
+
+
+def _key_of(record: SetRecord, learned: bool = False, teachers: tuple[FamilyRecord, ...] = ()) -> tuple[Hashable, ...]:
     """Under what the answer to this record's present state is known."""
     stored = record.family.register_or_none
     own = record.family.digest, record.digest, None if stored is None else stored.digest

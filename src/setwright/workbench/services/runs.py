@@ -120,6 +120,14 @@ class Runs(Generic[Value]):
         self._forget(key, run)
         return future.result()
 
+    def find(self, key: Hashable) -> Value | None:
+        """The value of this key if it was computed before, else None."""
+        return self._cache.find(key)
+
+    def here_and_now(self, key: Hashable, compute: Callable[[], Value]) -> Value:
+        """The value of this key, computed by the caller's own thread where it is not known yet."""
+        return self._cache.get(key, compute)
+
     def _join(self, key: Hashable, compute: Callable[[Report], Value]) -> tuple[Run, Future[Value]]:
         """The run under way for this key, or a new one."""
         with self._lock:
@@ -139,14 +147,6 @@ class Runs(Generic[Value]):
             if self._under_way.get(key, (None, None))[0] is run:
                 del self._under_way[key]
 
-    def is_free(self, key: Hashable) -> bool:
-        """Whether asking for this key now would not make it wait behind others: known, under way, or room for it."""
-        with self._lock:
-            if key in self._under_way:
-                return True
-            busy = sum(not future.done() for _, future in self._under_way.values())
-        return busy < self._at_once or self._cache.find(key) is not None
-
     def stop(self, key: Hashable) -> bool:
         """Stop the run of this key at its next report; whether there was one."""
         with self._lock:
@@ -156,6 +156,14 @@ class Runs(Generic[Value]):
             run.stopped.set()
             future.cancel()
             return True
+
+    def abandon(self, key: Hashable) -> None:
+        """Stop the run of this key, and forget it: whoever asks for it all the same begins anew."""
+        with self._lock:
+            run, future = self._under_way.pop(key, (None, None))
+            if run is not None and future is not None:
+                run.stopped.set()
+                future.cancel()
 
     def start_again(self, key: Hashable) -> None:
         """Let a stopped run be run when it is next asked for."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval, VerdictEntry
+from setwright.identity.answer import Answer, AxisAnswer, ChangeAnswer, Interval
 from setwright.identity.model import BenchSet, Family
 from setwright.identity.phrases import hedged
 from setwright.identity.places import SERIAL_UNIT, locate
@@ -19,6 +19,7 @@ from setwright.workbench.sets.looks import NextLooks, next_looks
 from setwright.workbench.sets.method import MethodNotes, method_notes
 from setwright.workbench.sets.origins import FreeRow, GroupRow, Misfit, free_rows, group_rows, misfit_of
 from setwright.workbench.sets.others import FEW, AskRow, SisterRow, ask_rows, sister_rows
+from setwright.workbench.sets.words import verdict_label, verdict_sentence
 from setwright.workbench.site.words import (
     ACCESS_WORDS,
     CONDITION_WORDS,
@@ -35,9 +36,6 @@ WORTH_A_LINE = 0.005
 
 SETTLED = 0.99
 """A prediction from here on is as good as certain."""
-
-CLEAR = 0.5
-"""A verdict below this does not lead clearly enough to be called probable."""
 
 LINE_WORTH_A_PICTURE = 0.05
 
@@ -143,7 +141,7 @@ def identity_page(case: IdentityCase) -> IdentityPage:
     return IdentityPage(
         heading=bench_set.id,
         facts=_facts(family, case),
-        summary=_summary(family, leading),
+        summary=verdict_sentence(family, leading),
         verdict=rows,
         verdict_rest=rest,
         misfit=misfit,
@@ -185,20 +183,6 @@ def _facts(family: Family, case: IdentityCase) -> tuple[tuple[str, str], ...]:
     facts.append(("Seen", f"{len(bench_set.latest)} of {count(len(family.features), 'feature')}"))
     facts.append(("Compared with", count(survivors, "survivor")))
     return tuple(facts)
-
-
-def verdict_label(family: Family, entry: VerdictEntry) -> str:
-    """The name of a possibility; with several lines it names its line."""
-    if len(family.lines) > 1 and line_words(entry.line) not in entry.label and entry.line not in entry.label:
-        return f"{entry.label}, {line_words(entry.line)}"
-    return entry.label
-
-
-def _summary(family: Family, leading: VerdictEntry) -> str:
-    label = verdict_label(family, leading)
-    if leading.probability < CLEAR:
-        return f"No version stands out. The first among them: {label} ({percent(leading.probability)})."
-    return f"Most probably {label} ({percent(leading.probability)})."
 
 
 def _verdict_rows(family: Family, answer: Answer) -> tuple[tuple[VerdictRow, ...], str]:

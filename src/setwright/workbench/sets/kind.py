@@ -34,6 +34,7 @@ class SetKind(Kind[SetRecord, SetFile]):
         """What the shelf shows."""
         bench_set = file.set
         return {
+            "name": file.case.name,
             "serial": bench_set.serial or "",
             "line": bench_set.line or "",
             "open_to": bench_set.open_to,

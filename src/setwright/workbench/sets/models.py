@@ -15,6 +15,7 @@ class SetRecord(Document):
     record_kind = "set"
 
     family = models.ForeignKey(FamilyRecord, on_delete=models.PROTECT, related_name="sets")
+    name = models.CharField(max_length=500, blank=True)
     serial = models.CharField(max_length=100, blank=True)
     line = models.CharField(max_length=200, blank=True)
     open_to = models.CharField(max_length=50)
@@ -24,8 +25,26 @@ class SetRecord(Document):
         ordering = ["key"]
 
     def __str__(self) -> str:
-        return self.key
+        return self.name or self.key
 
     def get_absolute_url(self) -> str:
-        """The page of the set's identity."""
-        return reverse("sets:identity", args=[self.key])
+        """The set's page."""
+        return reverse("sets:set", args=[self.key])
+
+
+class ShelfLine(models.Model):
+    """What was last found out about a set, so that the shelf need not compute it: a copy that may be thrown away.
+
+    state : what the answer followed from (`services.identity.state_of`); another one means that it is out of date.
+    probability : of the verdict; None where there is none, and `verdict` says why. quick : from the quick answer.
+    """
+
+    record = models.OneToOneField(SetRecord, on_delete=models.CASCADE, primary_key=True, related_name="shelf_line")
+    state = models.CharField(max_length=64)
+    verdict = models.CharField(max_length=1000)
+    probability = models.FloatField(null=True)
+    step = models.CharField(max_length=1000, blank=True)
+    quick = models.BooleanField()
+
+    def __str__(self) -> str:
+        return self.verdict

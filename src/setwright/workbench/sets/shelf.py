@@ -1,78 +1,104 @@
-"""The shelf: one line for each set."""
+"""The shelf: one line for each set, found by words, in pages."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
-from setwright.identity.model import ImpossibleHistory
-from setwright.notation import NotationError
-from setwright.workbench.services.identity import IdentityCase, identity_of, is_free
-from setwright.workbench.services.runs import StillRunning, Stopped
-from setwright.workbench.sets.identity_page import verdict_label
-from setwright.workbench.sets.looks import next_looks
-from setwright.workbench.sets.models import SetRecord
-from setwright.workbench.site.words import ACCESS_WORDS, count, listing, percent
+from django.core.paginator import Page, Paginator
+from django.db.models import Q, QuerySet, Value
+from django.db.models.functions import Coalesce, Lower, NullIf
+
+from setwright.workbench.sets.models import SetRecord, ShelfLine
+from setwright.workbench.sets.shelf_lines import is_present, lines_of
+from setwright.workbench.site.words import percent
+
+ON_A_PAGE = 50
+
+ORDERS = {
+    "name": ("by name", (Lower(Coalesce(NullIf("name", Value("")), "key")), "key")),
+    "changed": ("last changed first", ("-changed_at", "key")),
+}
+"""The orders of the shelf: how a page calls them, and what they go by."""
 
 
 @dataclass(frozen=True, slots=True)
 class ShelfRow:
-    """One set with its leading verdict and its next step. pending : its answer is being computed, or soon will be."""
+    """One set with what it most probably is and its next step. note : how far that can be trusted just now."""
 
     record: SetRecord
-    facts: tuple[tuple[str, str], ...]
     verdict: str
     percent: str
-    bar: float
+    note: str
     step: str
-    pending: bool = False
 
 
-def shelf_row(record: SetRecord, patience: float | None = None) -> ShelfRow:
-    """What the shelf says of one set; where its family contradicts itself, that.
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What the shelf was asked for: words that must occur, a family's key, an order, and the page."""
 
-    patience : seconds to wait for an answer that has to be computed. No more is begun than can be computed now, so
-    that a set whose page is opened need not wait for all others on the shelf.
-    """
-    facts = _facts(record)
-    if not is_free(record):
-        return ShelfRow(record, facts, "Not computed yet: other sets come first.", "", 0.0, "", pending=True)
-    try:
-        case = identity_of(record, patience)
-    except StillRunning as still:
-        share = round(100 * still.run.share)
-        return ShelfRow(record, facts, f"Being computed: {share}\N{NO-BREAK SPACE}%", "", 0.0, "", pending=True)
-    except Stopped:
-        return ShelfRow(record, facts, "Not computed: it was stopped.", "", 0.0, "Open it to start again.")
-    except ImpossibleHistory as error:
-        return ShelfRow(record, facts, f"Not computed: {error}", "", 0.0, "Mend the family's documents.")
-    except NotationError as error:
-        return ShelfRow(record, facts, f"Not computed: {error}", "", 0.0, "Mend the set's serial.")
-    return _answered(record, facts, case)
+    words: str = ""
+    family: str = ""
+    order: str = "name"
+    page: str = "1"
 
+    @classmethod
+    def of(cls, query: Mapping[str, str]) -> Asked:
+        """As it stands in an address; what makes no sense there is passed over."""
+        order = query.get("order", "name")
+        return cls(
+            words=query.get("q", "")[:200].replace("\0", "").strip(),
+            family=query.get("family", "")[:200].replace("\0", ""),
+            order=order if order in ORDERS else "name",
+            page=query.get("page", "1"),
+        )
 
-def _answered(record: SetRecord, facts: tuple[tuple[str, str], ...], case: IdentityCase) -> ShelfRow:
-    leading = case.answer.verdict[0]
-    label = verdict_label(case.family, leading)
-    batches = next_looks(case.family, case.answer, case.bench_set.open_to).batches
-    step = "No further look would tell much."
-    if batches:
-        batch = max(batches, key=lambda batch: batch.bits_per_minute)
-        labels = [look.label for look in batch.looks]
-        some = [*labels[:3], count(len(labels) - 3, "more look")] if len(labels) > 4 else labels
-        step = f"{batch.heading} ({batch.time}): {listing(some)}."
-    return ShelfRow(
-        record=record,
-        facts=facts,
-        verdict=label[0].upper() + label[1:],
-        percent=percent(leading.probability),
-        bar=round(100 * leading.probability, 2),
-        step=step,
-    )
+    @property
+    def narrowed(self) -> bool:
+        """Whether sets were left out."""
+        return bool(self.words or self.family)
+
+    @property
+    def query(self) -> str:
+        """The same as it stands in an address, up to the number of the page."""
+        given = {"q": self.words, "family": self.family, "order": "" if self.order == "name" else self.order}
+        kept = urlencode({name: value for name, value in given.items() if value})
+        return f"{kept}&" if kept else ""
 
 
-def _facts(record: SetRecord) -> tuple[tuple[str, str], ...]:
-    return (
-        ("Serial", record.serial or "not known"),
-        ("Opened so far", ACCESS_WORDS[record.open_to]),
-        ("Seen", count(record.observation_count, "feature")),
-    )
+def found(records: QuerySet[SetRecord], asked: Asked) -> QuerySet[SetRecord]:
+    """The sets asked for, in their order: every word stands in name, id, serial, family or verdict."""
+    for word in asked.words.split():
+        records = records.filter(
+            Q(name__icontains=word)
+            | Q(key__icontains=word)
+            | Q(serial__icontains=word)
+            | Q(family__name__icontains=word)
+            | Q(shelf_line__verdict__icontains=word)
+        )
+    if asked.family:
+        records = records.filter(family__key=asked.family)
+    return records.order_by(*ORDERS[asked.order][1])
+
+
+def page_of_shelf(records: QuerySet[SetRecord], asked: Asked) -> Page[SetRecord]:
+    """One page of them; a page that is not there becomes the nearest one."""
+    return Paginator(found(records, asked), ON_A_PAGE).get_page(asked.page)
+
+
+def shelf_rows(records: Sequence[SetRecord]) -> tuple[tuple[ShelfRow, ...], bool]:
+    """A row for each set, and whether some of their lines are being made anew."""
+    lines, pending = lines_of(records)
+    return tuple(_row(record, lines.get(record.pk)) for record in records), pending
+
+
+def _row(record: SetRecord, line: ShelfLine | None) -> ShelfRow:
+    if line is None:
+        return ShelfRow(record, "Being worked out.", "", "", "")
+    if line.probability is None:
+        return ShelfRow(record, f"Not worked out: {line.verdict}", "", "", line.step)
+    note = "quick answer" if line.quick else ""
+    if not is_present(record, line):
+        note = "from before the last change, being worked out anew"
+    return ShelfRow(record, line.verdict, percent(line.probability), note, line.step)

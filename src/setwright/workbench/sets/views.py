@@ -2,64 +2,76 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 
-from django.conf import settings
-from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from setwright.files import answer_as_json
 from setwright.identity.look_sheet import look_sheet
-from setwright.workbench.accounts.rules import reads, visible
+from setwright.workbench.accounts.models import Role
+from setwright.workbench.accounts.rules import may_write, reads, roles_for, visible
+from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.services import identity as identity_service
 from setwright.workbench.services.identity import IdentityCase
 from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, learned_asked, page_of, query_for
 from setwright.workbench.sets.identity_page import identity_page
+from setwright.workbench.sets.loading import set_record, set_records
 from setwright.workbench.sets.look_sheet_page import sheet_page
 from setwright.workbench.sets.method import rates_sentence
-from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.sets.others import LetterView, comparison_of, letter_views, sister_rows
-from setwright.workbench.sets.shelf import shelf_row
+from setwright.workbench.sets.shelf import ORDERS, Asked, page_of_shelf, shelf_rows
+from setwright.workbench.sets.shelf_lines import keep_line
+from setwright.workbench.sets.steps import steps_of
 from setwright.workbench.sets.tables import TABLES, filled_tables
 from setwright.workbench.site.csv_answer import csv_response
 from setwright.workbench.survivors.reading import index_of
 
 
-def _records() -> QuerySet[SetRecord]:
-    """Sets with their family and its register. The texts stay in the database until something is computed anew."""
-    records = SetRecord.objects.select_related("family__register")
-    return records.defer("text", "family__text", "family__register__text")
-
-
-def _record(key: str) -> SetRecord:
-    return get_object_or_404(_records(), key=key)
-
-
 @reads()
 @require_safe
 def shelf(request: HttpRequest) -> HttpResponse:
-    """All sets, each with what it most probably is; it loads itself anew while something is being computed."""
-    deadline = time.monotonic() + settings.PATIENCE_SECONDS
-    rows = [
-        shelf_row(record, max(deadline - time.monotonic(), 0.0))
-        for record in visible(request, _records(), "family__key")
-    ]
-    response = render(request, "sets/shelf.html", {"section": "sets", "rows": rows})
-    if any(row.pending for row in rows):
+    """The sets, each with what it most probably is. Where that is being worked out, the page loads itself anew."""
+    asked = Asked.of(request.GET)
+    page = page_of_shelf(visible(request, set_records(), "family__key"), asked)
+    rows, pending = shelf_rows(page.object_list)
+    families = visible(request, FamilyRecord.objects.all()).values_list("key", "name")
+    context = {
+        "section": "sets",
+        "asked": asked,
+        "page": page,
+        "rows": rows,
+        "query": asked.query,
+        "families": tuple(families),
+        "orders": [(order, words) for order, (words, _) in ORDERS.items()],
+        "may_add": roles_for(request).somewhere(Role.CONTRIBUTOR),
+    }
+    response = render(request, "sets/shelf.html", context)
+    if pending:
         response.headers["Refresh"] = str(2 * REFRESH_SECONDS)
     return response
+
+
+@reads(of_set="key")
+@require_safe
+def set_page(request: HttpRequest, key: str) -> HttpResponse:
+    """One set: the steps of the job, each with its answer."""
+    record = set_record(key)
+    steps = steps_of(record, may_write=may_write(request, record.family.key))
+    return render(request, "sets/set.html", {"section": "sets", "record": record, "steps": steps})
 
 
 def _page(
     request: HttpRequest, key: str, template: str, context: Callable[[IdentityCase], dict[str, object]]
 ) -> HttpResponse:
     """One page of a set's answer. context : what the template needs beside the record."""
-    record = _record(key)
+    record = set_record(key)
 
     def show(case: IdentityCase) -> HttpResponse:
+        if not case.learned:
+            keep_line(record, case)
         shared = {"section": "sets", "record": record, "query": query_for(case.learned), "rates": rates_sentence(case)}
         return render(request, template, {**shared, **context(case)})
 
@@ -149,27 +161,27 @@ def letter_file(request: HttpRequest, key: str, name: str) -> HttpResponse:
             raise Http404
         return HttpResponse(shown.wrapped, content_type="text/plain; charset=utf-8")
 
-    return data_of(request, _record(key), show, json=False)
+    return data_of(request, set_record(key), show, json=False)
 
 
 @reads(of_set="key")
 @require_POST
 def stop(request: HttpRequest, key: str) -> HttpResponse:
     """Stop the computation of this set's answer."""
-    record = _record(key)
+    record = set_record(key)
     learned = learned_asked(request)
     identity_service.stop(record, learned=learned)
-    return redirect(f"{record.get_absolute_url()}{query_for(learned)}")
+    return redirect(f"{reverse('sets:identity', args=[key])}{query_for(learned)}")
 
 
 @reads(of_set="key")
 @require_POST
 def start(request: HttpRequest, key: str) -> HttpResponse:
     """Let a computation that was stopped be done after all."""
-    record = _record(key)
+    record = set_record(key)
     learned = learned_asked(request)
     identity_service.start_again(record, learned=learned)
-    return redirect(f"{record.get_absolute_url()}{query_for(learned)}")
+    return redirect(f"{reverse('sets:identity', args=[key])}{query_for(learned)}")
 
 
 @reads(of_set="key")
@@ -180,7 +192,7 @@ def identity_json(request: HttpRequest, key: str) -> HttpResponse:
     def show(case: IdentityCase) -> HttpResponse:
         return JsonResponse(answer_as_json(case.answer), json_dumps_params={"indent": 1, "ensure_ascii": False})
 
-    return data_of(request, _record(key), show, json=True)
+    return data_of(request, set_record(key), show, json=True)
 
 
 @reads(of_set="key")
@@ -189,7 +201,7 @@ def table(request: HttpRequest, key: str, name: str) -> HttpResponse:
     """One table of the answer as CSV."""
     if name not in TABLES:
         raise Http404
-    record = _record(key)
+    record = set_record(key)
 
     def show(case: IdentityCase) -> HttpResponse:
         learned = "-learned-rates" if case.learned else ""
@@ -201,5 +213,5 @@ def table(request: HttpRequest, key: str, name: str) -> HttpResponse:
 @reads(of_set="key")
 @require_safe
 def set_file(request: HttpRequest, key: str) -> HttpResponse:
-    """The set file as it was taken in."""
-    return HttpResponse(_record(key).text, content_type="text/plain; charset=utf-8")
+    """The set's file as it stands now."""
+    return HttpResponse(set_record(key).text, content_type="text/plain; charset=utf-8")

@@ -1,0 +1,1 @@
+"""The case of a set: intake, condition, notes, wants, readings, and the observations made before."""

@@ -1,0 +1,172 @@
+"""A set's page: the steps of the job in their order, each with its answer in a sentence or what it still needs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django.urls import reverse
+
+from setwright.files import SetFile
+from setwright.identity.model import Family
+from setwright.workbench.services.records import family_of, set_file_of
+from setwright.workbench.sets.casefile.words import date_words, price_words
+from setwright.workbench.sets.models import SetRecord, ShelfLine
+from setwright.workbench.sets.shelf_lines import line_of, sentence_of
+from setwright.workbench.site.words import ACCESS_WORDS, count, listing
+
+FEW = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Where a step goes on. main : the one that is wanted most, shown as a button."""
+
+    label: str
+    address: str
+    main: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: its name, its answer in sentences, what it still needs ("" where nothing), and where it goes on."""
+
+    anchor: str
+    title: str
+    sentences: tuple[str, ...]
+    needs: str = ""
+    links: tuple[Link, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SetCase:
+    """What the steps are told from. may_write : whether links to forms are of any use to whoever looks."""
+
+    record: SetRecord
+    family: Family
+    file: SetFile
+    line: ShelfLine
+    may_write: bool
+
+    def address(self, name: str, *more: object) -> str:
+        """The address of one of the set's own pages."""
+        return reverse(name, args=[self.record.key, *more])
+
+
+Provider = Callable[[SetCase], Step | None]
+
+
+def steps_of(record: SetRecord, *, may_write: bool) -> tuple[Step, ...]:
+    """All steps that have something to say of this set, in the order of the job."""
+    case = SetCase(record, family_of(record.family), set_file_of(record), line_of(record), may_write)
+    return tuple(step for provider in STEPS if (step := provider(case)) is not None)
+
+
+def _intake(case: SetCase) -> Step:
+    """What came in, in what state, from where."""
+    intake = case.file.case.intake
+    came = " ".join(
+        part
+        for part in (
+            f"on {date_words(intake.on)}" if intake.on else "",
+            f"from {intake.from_whom}" if intake.from_whom else "",
+            f"in {intake.place}" if intake.place else "",
+            price_words(intake.price),
+        )
+        if part
+    )
+    sentences = [f"Came in {came}."] if came else []
+    if intake.missing:
+        sentences.append(f"Missing: {listing(intake.missing)}.")
+    if intake.came_with:
+        sentences.append(f"Came with it: {listing(intake.came_with)}.")
+    needs = "" if sentences else "When it came in, from whom, for how much, what is missing and what came with it."
+    return Step("intake", "Intake", tuple(sentences), needs, _forms(case, "sets:intake", "Write down", "Change"))
+
+
+def _identity(case: SetCase) -> Step:
+    """Which version it is, and what to look at next."""
+    line, bench_set = case.line, case.file.set
+    known = line.probability is not None
+    sentences = [sentence_of(line)]
+    if known and line.quick:
+        sentences[0] += " This is the quick answer; the page of the answer has the full one."
+    seen = f"{len(bench_set.latest)} of {count(len(case.family.features), 'feature')} seen"
+    sentences.append(f"{seen}; opened so far: {ACCESS_WORDS[bench_set.open_to]}.")
+    links = [Link("The whole answer", case.address("sets:identity"))]
+    if case.may_write:
+        links.insert(0, Link("Look, and note what you see", case.address("sets:bench"), main=True))
+    if known:
+        links.append(Link("Look sheet to print", case.address("sets:looks")))
+    return Step("identity", "Identity", tuple(sentences), f"Look next: {line.step}" if line.step else "", tuple(links))
+
+
+def _condition(case: SetCase) -> Step:
+    """What state it is in, area by area."""
+    areas: dict[str, list[str]] = {}
+    for found in case.file.case.condition:
+        areas.setdefault(found.area, []).append(found.text)
+    sentences = tuple(f"{area[0].upper()}{area[1:]}: {'; '.join(texts)}." for area, texts in areas.items())
+    needs = "" if sentences else "How cabinet, finish, dial, chassis, tubes and cords were found."
+    return Step("condition", "Condition", sentences, needs, _forms(case, "sets:condition", "Note", "Add or change"))
+
+
+def _wants(case: SetCase) -> Step | None:
+    """What is to be found for it."""
+    wants = case.file.case.wants
+    open_ones = [want.what for want in wants if not want.found]
+    if not wants and not case.may_write:
+        return None
+    sentences = [f"To find: {listing(open_ones)}."] if open_ones else []
+    if len(open_ones) < len(wants):
+        sentences.append(f"Found: {listing(want.what for want in wants if want.found)}.")
+    return Step("parts", "Parts to find", tuple(sentences), "", _forms(case, "sets:wants", "Add", "Add or change"))
+
+
+def _readings(case: SetCase) -> Step | None:
+    """What was measured."""
+    readings = case.file.case.readings
+    if not readings and not case.may_write:
+        return None
+    points = listing(dict.fromkeys(reading.point for reading in readings[-FEW:]))
+    sentences = (f"{count(len(readings), 'reading')}, the last at {points}.",) if readings else ()
+    return Step("readings", "Readings", sentences, "", _forms(case, "sets:readings", "Write down", "All readings"))
+
+
+def _notes(case: SetCase) -> Step | None:
+    """What was noted."""
+    notes = case.file.case.notes
+    if not notes and not case.may_write:
+        return None
+    sentences = tuple(_short(note.text) for note in notes[-FEW:][::-1])
+    return Step("notes", "Notes", sentences, "", _forms(case, "sets:notes", "Write one", "All notes"))
+
+
+def _record(case: SetCase) -> Step:
+    """What stays for the next owner."""
+    links = (
+        Link("The set's file", case.address("sets:file")),
+        Link("The answer as data", case.address("sets:identity-json")),
+    )
+    return Step("record", "Record to leave", ("Everything above, in open formats to keep or hand on.",), "", links)
+
+
+def _forms(case: SetCase, name: str, first: str, later: str) -> tuple[Link, ...]:
+    """The link to a form, called after whether there is anything yet."""
+    empty = {"sets:intake": case.file.case.intake == type(case.file.case.intake)()}.get(name)
+    if empty is None:
+        empty = not getattr(case.file.case, name.removeprefix("sets:"))
+    if empty and not case.may_write:
+        return ()
+    label = first if empty else later if case.may_write else "All of it"
+    return (Link(label, case.address(name)),)
+
+
+def _short(text: str) -> str:
+    """The beginning of a longer text."""
+    line = " ".join(text.split())
+    return line if len(line) <= 160 else f"{line[:160].rsplit(' ', 1)[0]} …"
+
+
+STEPS: tuple[Provider, ...] = (_intake, _identity, _condition, _wants, _readings, _notes, _record)
+"""The steps in the order of the job. A further one is a function from SetCase to Step, and its name here."""
