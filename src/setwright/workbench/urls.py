@@ -24,8 +24,10 @@ urlpatterns = [
     path("", include("setwright.workbench.records.urls")),
     path("intake/", came_in, name="came-in"),
     path("", include("setwright.workbench.photos.urls")),
+    path("casebook/", include("setwright.workbench.casebook.urls")),
     path("sets/", include("setwright.workbench.sets.urls")),
     path("families/", include("setwright.workbench.families.urls")),
+    path("new-family/", include("setwright.workbench.families.making.urls")),
     path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),
 ]
 
