@@ -13,6 +13,7 @@ from setwright.workbench.services.records import family_of, set_file_of
 from setwright.workbench.sets.casefile.words import date_words, price_words
 from setwright.workbench.sets.models import SetRecord, ShelfLine
 from setwright.workbench.sets.shelf_lines import line_of, sentence_of
+from setwright.workbench.sets.words import capital
 from setwright.workbench.site.words import ACCESS_WORDS, count, listing
 
 FEW = 3
@@ -81,7 +82,13 @@ def _intake(case: SetCase) -> Step:
     if intake.came_with:
         sentences.append(f"Came with it: {listing(intake.came_with)}.")
     needs = "" if sentences else "When it came in, from whom, for how much, what is missing and what came with it."
-    return Step("intake", "Intake", tuple(sentences), needs, _forms(case, "sets:intake", "Write down", "Change"))
+    return Step(
+        "intake",
+        "Intake",
+        tuple(sentences),
+        needs,
+        _forms(case, "sets:intake", "Write down the intake", "Change the intake"),
+    )
 
 
 def _identity(case: SetCase) -> Step:
@@ -108,7 +115,13 @@ def _condition(case: SetCase) -> Step:
         areas.setdefault(found.area, []).append(found.text)
     sentences = tuple(f"{area[0].upper()}{area[1:]}: {'; '.join(texts)}." for area, texts in areas.items())
     needs = "" if sentences else "How cabinet, finish, dial, chassis, tubes and cords were found."
-    return Step("condition", "Condition", sentences, needs, _forms(case, "sets:condition", "Note", "Add or change"))
+    return Step(
+        "condition",
+        "Condition",
+        sentences,
+        needs,
+        _forms(case, "sets:condition", "Note its condition", "Add to it or change it"),
+    )
 
 
 def _wants(case: SetCase) -> Step | None:
@@ -120,7 +133,13 @@ def _wants(case: SetCase) -> Step | None:
     sentences = [f"To find: {listing(open_ones)}."] if open_ones else []
     if len(open_ones) < len(wants):
         sentences.append(f"Found: {listing(want.what for want in wants if want.found)}.")
-    return Step("parts", "Parts to find", tuple(sentences), "", _forms(case, "sets:wants", "Add", "Add or change"))
+    return Step(
+        "parts",
+        "Parts to find",
+        tuple(sentences),
+        "",
+        _forms(case, "sets:wants", "Add a part to find", "Add a part, or say that it was found"),
+    )
 
 
 def _readings(case: SetCase) -> Step | None:
@@ -130,7 +149,13 @@ def _readings(case: SetCase) -> Step | None:
         return None
     points = listing(dict.fromkeys(reading.point for reading in readings[-FEW:]))
     sentences = (f"{count(len(readings), 'reading')}, the last at {points}.",) if readings else ()
-    return Step("readings", "Readings", sentences, "", _forms(case, "sets:readings", "Write down", "All readings"))
+    return Step(
+        "readings",
+        "Readings",
+        sentences,
+        "",
+        _forms(case, "sets:readings", "Write down a reading", "All readings, and one more"),
+    )
 
 
 def _notes(case: SetCase) -> Step | None:
@@ -139,16 +164,41 @@ def _notes(case: SetCase) -> Step | None:
     if not notes and not case.may_write:
         return None
     sentences = tuple(_short(note.text) for note in notes[-FEW:][::-1])
-    return Step("notes", "Notes", sentences, "", _forms(case, "sets:notes", "Write one", "All notes"))
+    return Step("notes", "Notes", sentences, "", _forms(case, "sets:notes", "Write a note", "All notes, and one more"))
+
+
+def _photos(case: SetCase) -> Step | None:
+    """What was photographed."""
+    photos = case.file.case.photos
+    if not photos and not case.may_write:
+        return None
+    shown = [case.family.feature(name).label for name in dict.fromkeys(photo.feature for photo in photos) if name]
+    sentences = [f"{capital(count(len({photo.sha256 for photo in photos}), 'photo'))}."] if photos else []
+    if shown:
+        sentences.append(f"They show: {listing(shown)}.")
+    links = [Link("All photos", case.address("photos:of-set"))] if photos else []
+    if case.may_write:
+        links.append(Link("Add photos", case.address("photos:add")))
+    return Step("photos", "Photos", tuple(sentences), "", tuple(links))
+
+
+def _history(case: SetCase) -> Step:
+    """What was done to this record."""
+    record = case.record
+    sentence = f"Changed last on {record.changed_at:%Y-%m-%d}; every change is kept and can be taken back."
+    return Step("history", "History", (sentence,), "", (Link("All changes", case.address("records:set-history")),))
 
 
 def _record(case: SetCase) -> Step:
     """What stays for the next owner."""
-    links = (
+    links = [
         Link("The set's file", case.address("sets:file")),
         Link("The answer as data", case.address("sets:identity-json")),
-    )
-    return Step("record", "Record to leave", ("Everything above, in open formats to keep or hand on.",), "", links)
+    ]
+    if case.may_write:
+        links.append(Link("Remove this set", case.address("records:remove-set")))
+    sentences = ("Everything above, in open formats to keep or hand on.",)
+    return Step("record", "Record to leave", sentences, "", tuple(links))
 
 
 def _forms(case: SetCase, name: str, first: str, later: str) -> tuple[Link, ...]:
@@ -168,5 +218,5 @@ def _short(text: str) -> str:
     return line if len(line) <= 160 else f"{line[:160].rsplit(' ', 1)[0]} …"
 
 
-STEPS: tuple[Provider, ...] = (_intake, _identity, _condition, _wants, _readings, _notes, _record)
+STEPS: tuple[Provider, ...] = (_intake, _identity, _condition, _wants, _readings, _photos, _notes, _history, _record)
 """The steps in the order of the job. A further one is a function from SetCase to Step, and its name here."""

@@ -23,7 +23,7 @@ class Failed:
 
 @dataclass(frozen=True, slots=True)
 class BenchPage:
-    """Everything a bench screen shows. reason : why nothing can be said of the set; then there is no screen."""
+    """Everything a bench screen shows. quick : the verdict is that of the quick answer."""
 
     screen: Screen
     verdict: str
@@ -32,11 +32,6 @@ class BenchPage:
     failed: Failed | None
     sure_choices: tuple[tuple[str, str], ...] = tuple(SURE_CHOICES)
     how_choices: tuple[tuple[str, str], ...] = tuple(HOW_CHOICES)
-
-    @property
-    def folded_open(self) -> bool:
-        """Whether the looks folded away must be shown, because one of them was not kept."""
-        return self.failed is not None and self.failed.feature in {look.feature for look in self.screen.more}
 
 
 def verdict_of(case: IdentityCase) -> str:

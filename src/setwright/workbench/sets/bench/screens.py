@@ -113,12 +113,18 @@ def first_access(family: Family, bench_set: BenchSet, answer: Answer) -> str:
     return next((access for access in order if unseen[access]), order[0])
 
 
-def screen_of(family: Family, bench_set: BenchSet, answer: Answer, access: str) -> Screen:
-    """The screen of one access. Nothing on it says what is expected to be seen: that would lead the eye."""
+def screen_of(family: Family, bench_set: BenchSet, answer: Answer, access: str, again: str | None = None) -> Screen:
+    """The screen of one access. Nothing on it says what is expected to be seen: that would lead the eye.
+
+    again : a feature that is asked although it was seen.
+    """
     proposed = {feature for batch in answer.batches for feature in batch.features}
     worth = {look.feature: look.bits for look in answer.next}
-    unseen = sorted(_unseen(family, bench_set, access), key=lambda f: (f.id not in proposed, -worth.get(f.id, 0.0)))
-    looks = tuple(_look(feature, worth.get(feature.id, 0.0)) for feature in unseen)
+    asked = sorted(
+        _unseen(family, bench_set, access, again),
+        key=lambda f: (f.id != again, f.id not in proposed, -worth.get(f.id, 0.0)),
+    )
+    looks = tuple(_look(feature, worth.get(feature.id, 0.0)) for feature in asked)
     minutes = opening_minutes(access, bench_set.open_to, family.access_minutes)
     open_now = is_open(access, bench_set.open_to)
     return Screen(
@@ -136,14 +142,11 @@ def screen_of(family: Family, bench_set: BenchSet, answer: Answer, access: str) 
     )
 
 
-def _unseen(family: Family, bench_set: BenchSet, access: str) -> list[Feature]:
+def _unseen(family: Family, bench_set: BenchSet, access: str, again: str | None = None) -> list[Feature]:
     """Features of this access that were not looked at, of the set's line where that is known."""
     latest, line = bench_set.latest, bench_set.line
-    return [
-        feature
-        for feature in family.features
-        if feature.access == access and feature.id not in latest and (line is None or feature.in_line(line))
-    ]
+    here = [f for f in family.features if f.access == access]
+    return [f for f in here if f.id == again or (f.id not in latest and (line is None or f.in_line(line)))]
 
 
 def _look(feature: Feature, bits: float) -> Look:

@@ -55,7 +55,7 @@ def _screen(
     except (ImpossibleHistory, NotationError) as error:
         return render(request, "sets/impossible.html", {**context, "reason": str(error)}, status=409)
     access = access or first_access(case.family, case.bench_set, case.answer)
-    screen = screen_of(case.family, case.bench_set, case.answer, access)
+    screen = screen_of(case.family, case.bench_set, case.answer, access, failed.feature if failed else None)
     number = request.GET.get(TOLD, "")
     told = told_of(record, int(number)) if number.isdecimal() and len(number) < 9 else None
     page = BenchPage(screen, verdict_of(case), case.quick, told, failed)
