@@ -14,7 +14,10 @@ from setwright.files import FileProblems, Problem
 from setwright.identity import ImpossibleHistory
 from setwright.notation import NotationError
 
-COMMANDS = [command.callback.__name__ for command in app.registered_commands if command.callback]
+COMMANDS = [
+    *(command.callback.__name__ for command in app.registered_commands if command.callback),
+    *(group.name for group in app.registered_groups if group.name),
+]
 
 
 def app_that_raises(error: Exception) -> typer.Typer:

@@ -94,7 +94,7 @@ def test_what_was_taken_in_is_there_the_next_time(start, tmp_path: Path) -> None
     process.send_signal(signal.SIGTERM)
     process.communicate(timeout=30)
     _, address = start(data=data)
-    assert 'id="verdict"' in fetch(address + "sets/bench-1/")
+    assert 'id="verdict"' in fetch(address + "sets/bench-1/identity/")
     assert (data / "signing-key").stat().st_mode & 0o077 == 0
 
 

@@ -14,7 +14,9 @@ import sys
 import typer
 from typer.core import TyperGroup
 
+from setwright.cli.account import account
 from setwright.cli.ask import ask
+from setwright.cli.casebook import app as casebook
 from setwright.cli.check import check
 from setwright.cli.compare import compare
 from setwright.cli.demo import demo
@@ -93,6 +95,8 @@ for command, words in (
     (demo, "Show the pages of invented sets."),
 ):
     app.command(short_help=words)(command)
+app.add_typer(casebook, name="casebook", short_help="Save everything in one file, or take such a file in.")
+app.add_typer(account, name="account", short_help="Make and remove accounts of a shared site.")
 
 
 def main() -> None:

@@ -1,7 +1,11 @@
-"""Runs the site: prepares the data folder, brings the tables up to date, serves until told to stop."""
+"""Runs the site: prepares the data folder, brings the tables up to date, serves until told to stop.
+
+Alone it listens on this machine only. Shared, it listens where it is told to, and asks whoever comes for an account.
+"""
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import socket
@@ -14,7 +18,11 @@ from typing import Any
 
 from waitress import create_server, wasyncore
 
+from setwright.workbench.hosts import is_own, names_of, shown_host
+
 HOST = "127.0.0.1"
+SHARED_HOST = "0.0.0.0"
+"""Where it listens when it is shared and nothing else is said: on every address of this machine."""
 PORT = 8117
 THREADS = 4
 DRAIN_SECONDS = 5.0
@@ -25,14 +33,19 @@ class CannotServe(Exception):
     """The site cannot be started; the message says why and what would help."""
 
 
-def prepare(data: Path | None = None) -> Path:
+def prepare(data: Path | None = None, *, share: bool = False, host: str | None = None) -> Path:
     """Makes the data folder and its tables, so that records can be read and written; returns the folder.
 
     data : the folder; None means the one of the settings (SETWRIGHT_DATA, else the user's data folder).
-    Raises CannotServe where the folder cannot be used.
+    share, host : as `serve` will be asked to; the settings are read once, here.
+    Raises CannotServe where the folder or the database cannot be used.
     """
     if data is not None:
         os.environ["SETWRIGHT_DATA"] = str(data.expanduser().resolve())
+    if share:
+        os.environ["SETWRIGHT_SHARED"] = "1"
+    if os.environ.get("SETWRIGHT_SHARED") == "1" and not os.environ.get("SETWRIGHT_HOSTS"):
+        os.environ["SETWRIGHT_HOSTS"] = ",".join(names_of(host or SHARED_HOST))
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "setwright.workbench.settings")
 
     from django.conf import settings
@@ -58,10 +71,35 @@ def prepare(data: Path | None = None) -> Path:
     try:
         call_command("migrate", verbosity=0, interactive=False)
     except DatabaseError as error:
+        if os.environ.get("DATABASE_URL"):
+            raise CannotServe(f"The database that DATABASE_URL names cannot be used: {error}") from error
         raise CannotServe(
             f"The records in {folder} cannot be opened: {error}. Name another folder with --data."
         ) from error
     return folder
+
+
+def check_shared(host: str | None) -> None:
+    """CannotServe where sharing would let nobody in, or not sharing would let anybody in.
+
+    host : where it is to listen, None for the default.
+    """
+    from django.conf import settings
+
+    if not settings.SHARED:
+        if host is not None and not is_own(host):
+            raise CannotServe(f"On {host} others could come in without an account. Add --share, or leave --host out.")
+        return
+
+    from django.contrib.sessions.backends.db import SessionStore
+
+    from setwright.workbench.accounts.managing import owner_exists
+
+    if not owner_exists():
+        raise CannotServe(
+            "Nobody could log in, for there is no owner yet. Make one with: setwright account add NAME --owner"
+        )
+    SessionStore.clear_expired()
 
 
 def _keep_secret(path: Path, secret: str) -> None:
@@ -73,16 +111,18 @@ def _keep_secret(path: Path, secret: str) -> None:
         file.write(secret + "\n")
 
 
-def _listening_socket(port: int) -> socket.socket:
-    """A socket bound to the port on this machine only; port 0 takes any free one."""
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+def _listening_socket(host: str, port: int) -> socket.socket:
+    """A socket bound to the port; port 0 takes any free one."""
+    listener = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
     if os.name == "posix":
         # So that a restart need not wait for connections that are still fading away.
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
-        listener.bind((HOST, port))
+        listener.bind((host, port))
     except (OSError, OverflowError) as error:
         listener.close()
+        if isinstance(error, socket.gaierror) or getattr(error, "errno", None) == errno.EADDRNOTAVAIL:
+            raise CannotServe(f"{host} is no address of this machine. Name another with --host.") from error
         raise CannotServe(f"Port {port} {_why_not(error)}. Choose another with --port.") from error
     return listener
 
@@ -95,18 +135,31 @@ def _why_not(error: Exception) -> str:
     return "is taken by another program"
 
 
-def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/") -> None:
+def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", host: str | None = None) -> None:
     """Serves the prepared site until SIGINT or SIGTERM; answers under way are finished first.
 
     ready : called with the address of `path` once requests will be answered.
-    Raises CannotServe where the port is taken.
+    host : where to listen; None for this machine only or, where the site is shared, every address it has.
+    Raises CannotServe where the port is taken, or as `check_shared`.
     """
-    listener = _listening_socket(port)
+    check_shared(host)
+
+    from django.conf import settings
+
+    host = host or (SHARED_HOST if settings.SHARED else HOST)
+    listener = _listening_socket(host, port)
 
     from setwright.workbench.services.identity import stop_all
     from setwright.workbench.wsgi import application
 
-    server = create_server(application, sockets=[listener], threads=THREADS, clear_untrusted_proxy_headers=True)
+    server = create_server(
+        application,
+        sockets=[listener],
+        threads=THREADS,
+        clear_untrusted_proxy_headers=True,
+        url_scheme="https" if settings.HTTPS else "http",
+        **_proxy(settings.PROXY),
+    )
     stopping = threading.Event()
 
     def stop(signum: int, frame: FrameType | None) -> None:
@@ -116,7 +169,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/") ->
 
     before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
-        ready(f"http://{HOST}:{listener.getsockname()[1]}{path}")
+        ready(f"http://{shown_host(host)}:{listener.getsockname()[1]}{path}")
         while not stopping.is_set():
             _turn(server, timeout=1.0)
         _drain(server)
@@ -126,6 +179,13 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/") ->
         wasyncore.close_all(server._map)
         for number, handler in before.items():
             signal.signal(number, handler)
+
+
+def _proxy(address: str) -> dict[str, Any]:
+    """What the server takes from a proxy before it: who really asked, and whether through TLS."""
+    if not address:
+        return {}
+    return {"trusted_proxy": address, "trusted_proxy_headers": {"x-forwarded-for", "x-forwarded-proto"}}
 
 
 def _turn(server: Any, timeout: float) -> None:

@@ -8,6 +8,7 @@ SETWRIGHT_PATIENCE  seconds a page waits for its computation before it shows how
 SETWRIGHT_SECRET    the signing key (default: one made at first start and kept in the data folder)
 SETWRIGHT_SHARED    1 asks whoever comes for an account; `setwright serve --share` sets it
 SETWRIGHT_HTTPS     1 where all connections come through TLS: cookies are then sent through it only
+SETWRIGHT_PROXY     the address of a proxy before the site, believed about who asks (default: none)
 """
 
 from __future__ import annotations
@@ -69,6 +70,7 @@ DEBUG = env_flag("SETWRIGHT_DEBUG", False)
 SECRET_KEY = _secret()
 SHARED = env_flag("SETWRIGHT_SHARED", False)
 HTTPS = env_flag("SETWRIGHT_HTTPS", False)
+PROXY = env_text("SETWRIGHT_PROXY", "")
 PATIENCE_SECONDS = env_seconds("SETWRIGHT_PATIENCE", 0.8)
 ALLOWED_HOSTS = env_list("SETWRIGHT_HOSTS", ["127.0.0.1", "localhost", "[::1]"])
 
@@ -87,6 +89,7 @@ INSTALLED_APPS = [
     "setwright.workbench.survivors",
     "setwright.workbench.sets",
     "setwright.workbench.photos",
+    "setwright.workbench.casebook",
 ]
 
 MIDDLEWARE = [

@@ -90,6 +90,14 @@ def set_family_role(user: User, family: FamilyRecord, role: Role | None) -> None
         FamilyRole.objects.update_or_create(user=user, family=family, defaults={"role": role})
 
 
+def set_family_role_by_key(user: User, key: str, role: Role | None) -> None:
+    """The same by the family's key. Raises AccountRefused where there is no such family."""
+    family = FamilyRecord.objects.filter(key=key).first()
+    if family is None:
+        raise AccountRefused(f'There is no family "{key}".')
+    set_family_role(user, family, role)
+
+
 def remove_account(user: User) -> None:
     """The account goes; what it wrote stays under its name. Raises AccountRefused for the last owner."""
     with transaction.atomic():

@@ -182,7 +182,7 @@ def set_role(request: HttpRequest, name: str) -> HttpResponse:
             raise AccountRefused("Choose one of the roles.")
         role, key = form.cleaned_data["role"], form.cleaned_data["family"]
         if key:
-            _set_family_role(user, key, role)
+            managing.set_family_role_by_key(user, key, Role(role) if role else None)
         elif role:
             managing.set_role(user, Role(role))
         else:
@@ -190,13 +190,6 @@ def set_role(request: HttpRequest, name: str) -> HttpResponse:
     except AccountRefused as error:
         return _account_page(request, user, str(error), status=422)
     return redirect("accounts:account", name)
-
-
-def _set_family_role(user: User, key: str, role: str) -> None:
-    family = FamilyRecord.objects.filter(key=key).first()
-    if family is None:
-        raise AccountRefused(f'There is no family "{key}".')
-    managing.set_family_role(user, family, Role(role) if role else None)
 
 
 @owns
