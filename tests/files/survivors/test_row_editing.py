@@ -29,8 +29,8 @@ def test_a_row_that_is_too_short_is_filled_up(family):
 
 def test_an_added_row_has_the_files_line_ends(family):
     assert add_row(TEXT, family, {"note": "x", "id": "s4", "serial": None}) == TEXT + "s4,,,x\r\n"
-    assert add_row(TEXT.rstrip(), family, {"id": "s4"}) == TEXT + "s4\r\n"
-    assert add_row("", family, {"id": "s1", "serial": "12"}) == "id,serial,line\ns1,12\n"
+    assert add_row(TEXT.rstrip(), family, {"id": "s4"}) == TEXT + "s4,,,\r\n"
+    assert add_row("", family, {"id": "s1", "serial": "12"}) == "id,serial,line\ns1,12,\n"
 
 
 def test_a_new_column_goes_behind_the_others(family):
@@ -44,7 +44,7 @@ def test_a_removed_row_is_gone_with_its_line(family):
     assert remove_row(TEXT, family, "s1") == TEXT.replace('s1,41108,6BE6,"a, ""b"""\r\n\r\n', "")
     only = remove_row("id,note\ns1,x", family, "s1")
     assert only == "id,note\n"
-    assert add_row(only, family, {"id": "s1"}) == "id,note\ns1\n"
+    assert add_row(only, family, {"id": "s1"}) == "id,note\ns1,\n"
 
 
 def test_the_separator_of_the_file_is_kept(family):

@@ -106,7 +106,8 @@ class _CsvRows:
         last = next(number for number in reversed(range(len(self._rows))) if self._rows[number])
         if not self._rows[last].endswith(("\n", "\r")):
             self._rows[last] += self._newline
-        self._rows.append(self._newline)
+        # As wide as the header: a regular table is read much faster.
+        self._rows.append(self._separator * (len(self._header) - 1) + self._newline)
         self._put(len(self._rows) - 1, {column: cell for column, cell in cells.items() if cell})
 
     def checked_text(self) -> str:
