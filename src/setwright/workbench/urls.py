@@ -24,6 +24,7 @@ urlpatterns = [
     path("", include("setwright.workbench.records.urls")),
     path("intake/", came_in, name="came-in"),
     path("", include("setwright.workbench.photos.urls")),
+    path("", include("setwright.workbench.pictures.urls")),
     path("casebook/", include("setwright.workbench.casebook.urls")),
     path("sets/", include("setwright.workbench.sets.urls")),
     path("families/", include("setwright.workbench.families.urls")),

@@ -19,6 +19,7 @@ class AxisPicture:
     """The picture in one width."""
 
     name: str
+    line: str
     identifier: str
     width: float
     left: float
@@ -30,6 +31,11 @@ class AxisPicture:
     marked: float | None
     marked_label: str
     marked_anchor: str
+
+    @property
+    def height(self) -> float:
+        """Room for the label of what is marked only where something is."""
+        return 74.0 if self.marked is None else 92.0
 
 
 def axis_pictures(
@@ -52,6 +58,7 @@ def axis_pictures(
         pictures.append(
             AxisPicture(
                 name=name,
+                line=line,
                 identifier=f"axis-{line}-{name}",
                 width=width,
                 left=scale.left,

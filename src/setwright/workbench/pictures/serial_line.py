@@ -100,6 +100,7 @@ class SerialLine:
     """The whole picture in one variant."""
 
     layout: Layout
+    line: str
     height: float
     title: str
     description: str
@@ -138,6 +139,7 @@ def serial_line(
     headings, rows, height = _rows(family, axis, ordered, scale, layout, top)
     return SerialLine(
         layout=layout,
+        line=axis.line,
         height=height,
         title=_title(family, axis, stand is not None),
         description=_description(family, axis, ordered, survivor_positions, stand, unplaced),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 NARROW = set("ijlt.,:;'|!()[] fr")
 WIDE = set("mwMW@%QOGΩ→")
 
@@ -24,3 +26,20 @@ def fitted(text: str, size: float, room: float) -> str:
     while cut and width_of(cut + "…", size) > room:
         cut = cut[:-1]
     return cut.rstrip() + "…"
+
+
+def wrapped(text: str, size: float, room: float, most: int = 2) -> tuple[str, ...]:
+    """The text in lines no wider than `room`, at most so many; what is left over is cut with an ellipsis.
+
+    >>> wrapped("Tone control capacitor", 10, 70), wrapped("Tone control capacitor", 10, 70, 1)
+    (('Tone control', 'capacitor'), ('Tone control c…',))
+    """
+    # Only at spaces that may be broken: "64 %" stays together.
+    words, lines = [word for word in re.split(r"[ \t\n]+", text) if word], []
+    while words and len(lines) < most - 1:
+        taken = 1
+        while taken < len(words) and width_of(" ".join(words[: taken + 1]), size) <= room:
+            taken += 1
+        lines.append(fitted(" ".join(words[:taken]), size, room))
+        words = words[taken:]
+    return (*lines, fitted(" ".join(words), size, room)) if words or not lines else tuple(lines)
