@@ -7,7 +7,7 @@ WORKERS ?= 2
 BIN := .venv/bin
 PYTEST := $(BIN)/python -m pytest -n $(WORKERS) --durations=15
 
-.PHONY: demo serve test test-slow lint bench fresh browser clean
+.PHONY: demo serve test test-slow lint bench fresh browser postgres clean
 
 ## make demo [PORT=8117] [OPEN=0]: the site with the demonstration sets in it
 demo: .venv/.with-run
@@ -17,9 +17,10 @@ demo: .venv/.with-run
 serve: .venv/.with-run
 	@exec $(BIN)/setwright serve --port $(PORT)
 
-## make test: the proof, under ten minutes on two cores
-test: .venv/.with-test browser
+## make test: the proof, under ten minutes on two cores; what keeps records is tried on PostgreSQL as well
+test: .venv/.with-test browser postgres
 	$(PYTEST) -m "not slow"
+	scripts/with-postgres $(PYTEST) -m "not slow" tests/workbench
 
 ## make test-slow: the long runs
 test-slow: .venv/.with-test browser
@@ -45,6 +46,9 @@ fresh:
 
 browser:
 	@scripts/get-browser
+
+postgres:
+	@scripts/get-postgres
 
 clean:
 	rm -rf .venv .pytest_cache .mypy_cache .ruff_cache .import_linter_cache .hypothesis build dist
