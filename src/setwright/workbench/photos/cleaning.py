@@ -207,20 +207,20 @@ def on_white(image: Image.Image) -> Image.Image:
     return paper
 
 
-def _profile(image: Image.Image) -> ImageCms.ImageCmsProfile | None:
-    """The colour profile that stands in the file; None where there is none or it cannot be read."""
+def _wide_profile(image: Image.Image) -> ImageCms.ImageCmsProfile | None:
+    """The colour profile in the file that is not sRGB's; None where there is none or it cannot be read."""
     written = image.info.get("icc_profile")
     if not written:
         return None
     try:
-        return ImageCms.ImageCmsProfile(BytesIO(written))
+        profile = ImageCms.ImageCmsProfile(BytesIO(written))
     except (OSError, ValueError):
         return None
+    return None if "srgb" in (profile.profile.profile_description or "").lower() else profile
 
 
 def _has_wide_colours(image: Image.Image) -> bool:
-    profile = _profile(image)
-    return profile is not None and "srgb" not in (profile.profile.profile_description or "").lower()
+    return _wide_profile(image) is not None
 
 
 def _in_srgb(image: Image.Image) -> Image.Image:
@@ -228,14 +228,14 @@ def _in_srgb(image: Image.Image) -> Image.Image:
     if image.mode not in {"RGB", "RGBA", "CMYK"}:
         return image
     colours = image.convert("RGB") if image.mode == "RGBA" else image
-    if _has_wide_colours(image):
+    profile = _wide_profile(image)
+    if profile is not None:
         try:
-            srgb = ImageCms.createProfile("sRGB")
-            turned = ImageCms.profileToProfile(colours, _profile(image), srgb, outputMode="RGB")
-            colours = turned if turned is not None else colours
+            turned = ImageCms.profileToProfile(colours, profile, ImageCms.createProfile("sRGB"), outputMode="RGB")
         except ImageCms.PyCMSError:
             # A profile that does not suit the picture says nothing about its colours.
-            colours = colours.convert("RGB")
+            turned = None
+        colours = colours if turned is None else turned
     if image.mode == "RGBA":
         colours.putalpha(image.getchannel("A"))
         return colours

@@ -34,7 +34,7 @@ class Taken:
     refused: tuple[str, ...]
 
 
-def cleaned_file(file: UploadedFile) -> Cleaned:
+def cleaned_file(file: UploadedFile[bytes]) -> Cleaned:
     """A file that was sent, cleaned. Raises PhotoRefused; one that is too large is not even read."""
     name = plain_name(file.name or "")
     if (file.size or 0) > LARGEST_BYTES:
@@ -54,7 +54,7 @@ def plain_name(name: str) -> str:
 
 def take(
     record: SetRecord,
-    files: Iterable[UploadedFile],
+    files: Iterable[UploadedFile[bytes]],
     *,
     by: AbstractBaseUser | None,
     feature: str | None = None,

@@ -52,7 +52,7 @@ def add(request: HttpRequest, key: str) -> HttpResponse:
         form = PinForm(family, initial={"feature": request.GET.get("feature", "")})
         return render(request, "photos/add.html", {**_context(request, record), "form": form})
     form = PinForm(family, request.POST)
-    files = cast("list[UploadedFile]", request.FILES.getlist("photos"))
+    files = cast("list[UploadedFile[bytes]]", request.FILES.getlist("photos"))
     problems = _wrong_with(files)
     if problems or not form.is_valid():
         return _add_again(request, record, form, problems, 422)
@@ -71,7 +71,7 @@ def add(request: HttpRequest, key: str) -> HttpResponse:
     return redirect("photos:of-set", key=key)
 
 
-def _wrong_with(files: list[UploadedFile]) -> list[str]:
+def _wrong_with(files: list[UploadedFile[bytes]]) -> list[str]:
     if not files:
         return ["No photo was chosen; choose one or more, or take one."]
     if len(files) > MOST_AT_ONCE:

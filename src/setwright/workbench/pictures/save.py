@@ -6,7 +6,9 @@ from collections.abc import Callable
 from datetime import date
 
 from setwright.identity.model import Family
+from setwright.workbench.families.grid import grid_of
 from setwright.workbench.families.pages import family_page, source_words
+from setwright.workbench.pictures.axis import axis_pictures
 from setwright.workbench.pictures.bars import shares_picture, weights_picture
 from setwright.workbench.pictures.features import features_picture
 from setwright.workbench.pictures.sheet import Drawing, Sheet
@@ -14,9 +16,10 @@ from setwright.workbench.services.identity import IdentityCase
 from setwright.workbench.services.survivors import FamilyCase
 from setwright.workbench.sets.identity_page import IdentityPage, identity_page
 from setwright.workbench.site.words import count, line_words, listing
-from setwright.workbench.survivors.pages import survivor_page
+from setwright.workbench.survivors.reading import positions_on, survivor_cells, view_of
 
 MOST_SOURCES = 6
+_BESIDE = "Feature by feature, beside what the documents say of each version"
 
 
 def sheet_of_set(case: IdentityCase, title: str, name: str, line: str | None, today: date) -> Sheet | None:
@@ -41,7 +44,7 @@ def _serial_line(page: IdentityPage, line: str | None) -> Drawing | None:
 
 
 def _features(page: IdentityPage, line: str | None) -> Drawing | None:
-    return features_picture(page.grid, "Feature by feature, beside what the documents say of each version")
+    return features_picture(page.grid, _BESIDE)
 
 
 def _verdict(page: IdentityPage, line: str | None) -> Drawing | None:
@@ -86,24 +89,22 @@ def sheet_of_family(case: FamilyCase, name: str, line: str | None, today: date) 
 
 def sheet_of_survivor(case: FamilyCase, index: int, name: str, line: str | None, today: date) -> Sheet | None:
     """A picture of a survivor's page; None where it has none of that name or line."""
-    page = survivor_page(case, index)
+    family, view = case.family, view_of(case.family, case.survivors, index)
     drawing: Drawing | None = None
-    if name == "serials" and page.pictures:
-        drawing = page.pictures[0]
-    elif name == "features":
-        drawing = next(
-            (
-                features_picture(grid, "Feature by feature, beside what the documents say of each version")
-                for _, grid in page.grids
-                if line in (None, grid.line)
-            ),
-            None,
-        )
+    if name == "features":
+        lines = [view.line] if view.line is not None else list(family.line_ids)
+        chosen = next((one for one in lines if line in (None, one) and family.versions_of(one)), None)
+        if chosen is not None:
+            drawing = features_picture(grid_of(family, chosen, survivor_cells(view), set_label=view.name), _BESIDE)
+    elif view.line is not None and view.position is not None:
+        positions = positions_on(family, case.survivors, view.line)
+        drawn = axis_pictures(family, view.line, positions, marked=view.position, marked_label=view.name)
+        drawing = drawn[0] if drawn else None
     if drawing is None:
         return None
-    serial = f", serial {page.view.serial}" if page.view.serial else ""
-    caption = (f"{page.view.name}{serial}. {case.family.name}.", *_sources(case.family), made(today))
-    return Sheet(f"{page.view.name}, {case.family.name}", drawing, caption)
+    serial = f", serial {view.serial}" if view.serial else ""
+    caption = (f"{view.name}{serial}. {family.name}.", *_sources(family), made(today))
+    return Sheet(f"{view.name}, {family.name}", drawing, caption)
 
 
 def made(today: date) -> str:

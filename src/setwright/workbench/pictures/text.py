@@ -35,7 +35,8 @@ def wrapped(text: str, size: float, room: float, most: int = 2) -> tuple[str, ..
     (('Tone control', 'capacitor'), ('Tone control c…',))
     """
     # Only at spaces that may be broken: "64 %" stays together.
-    words, lines = [word for word in re.split(r"[ \t\n]+", text) if word], []
+    words = [word for word in re.split(r"[ \t\n]+", text) if word]
+    lines: list[str] = []
     while words and len(lines) < most - 1:
         taken = 1
         while taken < len(words) and width_of(" ".join(words[: taken + 1]), size) <= room:
