@@ -89,6 +89,8 @@ INSTALLED_APPS = [
     "setwright.workbench.survivors",
     "setwright.workbench.sets",
     "setwright.workbench.photos",
+    "setwright.workbench.literature",
+    "setwright.workbench.search",
     "setwright.workbench.casebook",
 ]
 

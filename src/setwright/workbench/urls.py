@@ -30,6 +30,8 @@ urlpatterns = [
     path("families/", include("setwright.workbench.families.urls")),
     path("new-family/", include("setwright.workbench.families.making.urls")),
     path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),
+    path("literature/", include("setwright.workbench.literature.urls")),
+    path("search/", include("setwright.workbench.search.urls")),
 ]
 
 handler400 = "setwright.workbench.site.views.not_understood"

@@ -11,7 +11,7 @@ import csv
 import io
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,8 +32,8 @@ COLUMNS = (
 """The columns of the table, in the order in which it is written."""
 
 SCANS = "attachments"
-INDEX_LIMIT = 5 * MEGABYTE
-MOST_ROWS = 10_000
+INDEX_LIMIT = 2 * MEGABYTE
+MOST_ROWS = 5_000
 
 _WORDS = {"yes": True, "true": True, "1": True, "x": True, "no": False, "false": False, "0": False, "": False}
 _NUMBERS = ("pages", "year")
@@ -63,15 +63,24 @@ class ShelfIndex:
     warnings: tuple[str, ...] = ()
 
 
-def write_index(entries: Iterable[LiteratureEntry]) -> str:
-    """The table of the entries as CSV text; cells that a spreadsheet would run are made harmless."""
+def write_index(entries: Iterable[LiteratureEntry], columns: Sequence[str] = (*COLUMNS, SCANS)) -> str:
+    """The table of the entries as CSV text; cells that a spreadsheet would run are made harmless.
+
+    columns : which of the columns to write; the id always stands first.
+    """
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow([*COLUMNS, SCANS])
+    names = ["id", *(column for column in columns if column != "id")]
+    writer.writerow(names)
     for entry in entries:
-        cells = [_as_cell(getattr(entry, column)) for column in COLUMNS]
-        writer.writerow([harmless(cell) for cell in (*cells, "; ".join(one.name for one in entry.attachments))])
+        writer.writerow([harmless(_cell(entry, name)) for name in names])
     return out.getvalue()
+
+
+def _cell(entry: LiteratureEntry, column: str) -> str:
+    if column == SCANS:
+        return "; ".join(one.name for one in entry.attachments)
+    return _as_cell(getattr(entry, column))
 
 
 def _as_cell(value: object) -> str:

@@ -1,0 +1,46 @@
+"""What the forms of the shelf hold."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+
+from setwright.files.literature import KINDS
+from setwright.files.literature.shapes import EARLIEST_YEAR, LATEST_YEAR, MOST_PAGES
+
+KIND_CHOICES = [(kind, kind.capitalize()) for kind in KINDS]
+WORDS, LONG = 500, 5000
+
+
+class EntryForm(forms.Form):
+    """A document, in the keys of its file."""
+
+    title = forms.CharField(max_length=WORDS, label="Title", help_text="As it is printed, or as you call it.")
+    kind = forms.ChoiceField(choices=KIND_CHOICES, label="What it is")
+    maker = forms.CharField(max_length=WORDS, required=False, label="Maker of the set")
+    model = forms.CharField(max_length=WORDS, required=False, label="Model")
+    chassis = forms.CharField(max_length=WORDS, required=False, label="Chassis")
+    volume = forms.CharField(max_length=WORDS, required=False, label="Volume")
+    page = forms.CharField(max_length=WORDS, required=False, label="Page", help_text="As printed, such as 7-12.")
+    pages = forms.IntegerField(min_value=1, max_value=MOST_PAGES, required=False, label="How many pages")
+    year = forms.IntegerField(min_value=EARLIEST_YEAR, max_value=LATEST_YEAR, required=False, label="Year")
+    owned = forms.BooleanField(required=False, label="I own a copy")
+    where = forms.CharField(
+        max_length=LONG, required=False, label="Where a copy is",
+        help_text="A shelf, a binder, or who has it.",
+    )  # fmt: skip
+    note = forms.CharField(max_length=LONG, required=False, label="Note", widget=forms.Textarea)
+
+    def keys(self) -> dict[str, Any]:
+        """The keys of the file, "" and None for those that say nothing; `owned` only where it is true."""
+        cleaned = {key: value for key, value in self.cleaned_data.items() if key in self.fields}
+        note = cleaned.get("note") or ""
+        return {**cleaned, "note": note.replace("\r\n", "\n"), "owned": cleaned["owned"] or None}
+
+
+class ScanForm(forms.Form):
+    """What the shelf says of a scan."""
+
+    name = forms.CharField(max_length=WORDS)
+    opens_at = forms.IntegerField(min_value=1, max_value=MOST_PAGES)
