@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from setwright.files import read_family, read_set
-from setwright.identity import Observation, identify
+from setwright.identity import Observation
 from setwright.identity.model import ACCESSES
+from setwright.identity.quick import quick_identify
 from setwright.workbench.sets.bench.screens import AT_ONCE, access_of, first_access, screen_of, slug_of
 
 CAST = Path(__file__).parents[2] / "cast"
@@ -22,7 +23,7 @@ def heron():
 
 
 def answered(family, bench):
-    return identify(family, bench, exact=True, cells=32)
+    return quick_identify(family, bench)
 
 
 def test_the_most_telling_stands_first_and_what_was_seen_is_asked_no_more(plover) -> None:

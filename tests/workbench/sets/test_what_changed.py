@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from setwright.files import read_family, read_set
-from setwright.identity import Answer, Observation, identify
+from setwright.identity import Answer, Observation
 from setwright.identity.answer import Interval, Method, ObservationAnswer
+from setwright.identity.quick import quick_identify
 from setwright.workbench.sets.bench.told import looked_at
 from setwright.workbench.sets.bench.what_changed import UNMOVED, what_changed
 
@@ -26,7 +27,7 @@ def heron():
 
 @pytest.fixture(scope="module")
 def answer(heron) -> Answer:
-    return identify(*heron, exact=True)
+    return quick_identify(*heron)
 
 
 def with_verdict(answer: Answer, *probabilities: float) -> Answer:
@@ -106,9 +107,9 @@ def test_a_group_and_a_condition_that_turn_are_told(plover, full_answer: Answer)
 @given(state=st.sampled_from(["printed", "stamped over", "something else"]), sure=st.sampled_from(["certain", "guess"]))
 def test_any_observation_is_told_in_whole_sentences(heron, state: str, sure: str) -> None:
     family, bench = heron
-    before = identify(family, replace(bench, observations=()), exact=True, cells=32)
+    before = quick_identify(family, replace(bench, observations=()))
     seen = replace(bench, observations=(Observation("label", state, sure=sure),))
-    told = what_changed(family, before, identify(family, seen, exact=True, cells=32), feature="label")
+    told = what_changed(family, before, quick_identify(family, seen), feature="label")
     assert told
     assert all(sentence.endswith(".") and sentence[0].isupper() for sentence in told)
     assert len(set(told)) == len(told)

@@ -12,6 +12,7 @@ from setwright.identity.answer import Answer
 from setwright.identity.identify import MOST_WEIGHED
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
 from setwright.identity.progress import Progress, part_of
+from setwright.identity.quick import quick_identify
 from setwright.notation import NotationError
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.models import digest_of
@@ -32,10 +33,6 @@ class Worked:
 
 _runs: Runs[Worked] = Runs(ByContent(size=256))
 _quick_runs: Runs[Worked] = Runs(ByContent(size=1024), at_once=1)
-
-QUICK_CELLS = 64
-QUICK_DRAWS = 200
-"""How finely the quick answer is computed: so that it is there while the hand is still at the set."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,8 +86,7 @@ def known_identity_of(record: SetRecord) -> IdentityCase | None:
 
 
 def quick_identity_of(record: SetRecord) -> IdentityCase:
-    """The quick answer: survivors item by item, coarser cells, fewer draws. Computed here and now, once for the same
-    family, set and survivors; meant for the moment until the full one is there.
+    """The quick answer (see `identity.quick`), computed here and now, once for the same family, set and survivors.
 
     Raises ImpossibleHistory and NotationError as `identity_of`.
     """
@@ -155,7 +151,7 @@ def _quick_work(record: SetRecord) -> Callable[[], Worked]:
     family, bench_set, _, survivors = _values_of(record)
 
     def work() -> Worked:
-        return Worked(identify(family, bench_set, survivors, exact=True, cells=QUICK_CELLS, draws=QUICK_DRAWS))
+        return Worked(quick_identify(family, bench_set, survivors))
 
     return work
 

@@ -124,7 +124,7 @@ def screen_of(family: Family, bench_set: BenchSet, answer: Answer, access: str, 
         _unseen(family, bench_set, access, again),
         key=lambda f: (f.id != again, f.id not in proposed, -worth.get(f.id, 0.0)),
     )
-    looks = tuple(_look(feature, worth.get(feature.id, 0.0)) for feature in asked)
+    looks = tuple(_look(feature, worth.get(feature.id)) for feature in asked)
     minutes = opening_minutes(access, bench_set.open_to, family.access_minutes)
     open_now = is_open(access, bench_set.open_to)
     return Screen(
@@ -149,8 +149,10 @@ def _unseen(family: Family, bench_set: BenchSet, access: str, again: str | None 
     return [f for f in here if f.id == again or (f.id not in latest and (line is None or f.in_line(line)))]
 
 
-def _look(feature: Feature, bits: float) -> Look:
-    return Look(feature.id, feature_label(feature), feature.all_states, feature.unit, bits_in_words(bits))
+def _look(feature: Feature, bits: float | None) -> Look:
+    """bits : None where the answer does not say what the look is worth."""
+    worth = "" if bits is None else bits_in_words(bits)
+    return Look(feature.id, feature_label(feature), feature.all_states, feature.unit, worth)
 
 
 def _seen(family: Family, bench_set: BenchSet, access: str) -> tuple[SeenRow, ...]:

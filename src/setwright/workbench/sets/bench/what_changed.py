@@ -110,10 +110,12 @@ def _place(family: Family, before: Answer, after: Answer) -> Iterator[str]:
 
 
 def _cut_ins(family: Family, before: Answer, after: Answer, feature: str | None) -> Iterator[str]:
+    """Cut-ins of the line that the set most probably belongs to."""
     known = {change.id: change for change in before.changes}
-    least = _worth_telling(after)
-    movement = {c.id: _movement(known[c.id].cut_in, c.cut_in) for c in after.changes if c.id in known}
-    moved = [change for change in after.changes if movement.get(change.id, 0.0) > least]
+    least, line = _worth_telling(after), after.verdict[0].line
+    here = [change for change in after.changes if change.id in known and change.line == line]
+    movement = {change.id: _movement(known[change.id].cut_in, change.cut_in) for change in here}
+    moved = [change for change in here if movement[change.id] > least]
     moved.sort(key=lambda change: (change.feature != feature, -movement[change.id]))
     for change in moved[:FEW_CUT_INS]:
         now, was = (_range(family, answer, found) for answer, found in ((after, change), (before, known[change.id])))
