@@ -62,8 +62,8 @@ def test_two_photos_come_in_upright(sheets: Any, files: list[str], size: str) ->
     assert sheet.page.get_attribute("#camera", "capture") == "environment"
     sheet.page.set_input_files("#photos", files)
     sheet.page.click("main button[type=submit]")
-    sheet.page.wait_for_function("[...document.querySelectorAll('main img')].every(i => i.complete && i.naturalWidth)")
-    sizes = sheet.page.eval_on_selector_all("main img", "all => all.map(i => [i.naturalWidth, i.naturalHeight])")
+    images = sheet.page.locator("main img").all()
+    sizes = [i.evaluate("async i => { await i.decode(); return [i.naturalWidth, i.naturalHeight]; }") for i in images]
     assert sizes == [[240, 320], [320, 240]]
     assert fits(sheet.page)
     assert sheet.said == []
