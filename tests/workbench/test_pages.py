@@ -188,7 +188,7 @@ def test_a_family_without_survivors(texts: dict[str, str], db: None) -> None:
     import_contents([Incoming("heron.toml", texts["family"].encode()), Incoming("set.toml", texts["set"].encode())])
     client = Client()
     assert "no survivors" in text_of(client, "/sets/bench-1/identity/")
-    assert "survivors file" in text_of(client, "/families/heron-6/survivors/")
+    assert "take in a table with one row a set" in text_of(client, "/families/heron-6/survivors/")
     assert client.get("/families/heron-6/survivors/survivors.csv").status_code == 404
 
 

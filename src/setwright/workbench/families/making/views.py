@@ -229,10 +229,11 @@ def more_from_table(request: HttpRequest, key: str) -> HttpResponse:
 
 def _learning(request: HttpRequest, record: FamilyRecord | None) -> HttpResponse:
     family = None if record is None else family_of(record)
+    posted = request.POST.dict()
     if request.method != "POST":
         return _page(request, "learn", record)
     try:
-        token = request.POST.get("token", "")
+        token = posted.get("token", "")
         given = store().find(token, owner(request)) if token else sent(request, FAMILY_LIMIT * 10, "a table")
         if given is None:
             raise refuse("the table", "choose a file, or paste cells from a spreadsheet")
@@ -243,14 +244,13 @@ def _learning(request: HttpRequest, record: FamilyRecord | None) -> HttpResponse
         return _page(request, "learn", record, told=_told(failure), text=request.POST.get("text", ""))
     learning = learn_features(columns, family)
     told: list[str] = []
-    if token:
+    if posted.get("step") == "take":
         try:
             return _learnt(request, record, given, columns, token)
         except FileProblems as failure:
             told = _told(failure)
-    else:
-        token = store().keep(given, owner(request))
-    choices = learning_choices(learning, request.POST.dict(), first=not request.POST.get("step"))
+    token = token or store().keep(given, owner(request))
+    choices = learning_choices(learning, posted, first=posted.get("step") != "take")
     return _page(request, "choose_columns", record, told=told, learning=learning, choices=choices, token=token)
 
 
