@@ -143,20 +143,22 @@ def _usual(group: Sequence[str], texts: Mapping[str, int]) -> str:
 
 
 def _text_states(texts: Mapping[str, int]) -> States:
-    """Texts that differ only in case, spaces, punctuation or one slip of the pen are one state: the usual one."""
+    """Texts that differ only in case, spaces and punctuation are one state, the usual one; so is a single slip of the pen
+    with the state, seen more than once, that was meant."""
     by_squeezed: dict[str, list[str]] = {}
     for text in texts:
         by_squeezed.setdefault(squeezed(text) or text, []).append(text)
     groups = sorted(by_squeezed.values(), key=lambda group: (-sum(texts[text] for text in group), group[0]))
-    states: list[str] = []
+    common: list[str] = []
     by_cell: dict[str, str] = {}
     slips: list[str] = []
     for group in groups:
         usual = _usual(group, texts)
-        meant = near_miss(usual, states) if sum(texts[text] for text in group) == 1 else None
+        once = sum(texts[text] for text in group) == 1
+        meant = near_miss(usual, common) if once else None
         state = meant or usual
-        if meant is None:
-            states.append(usual)
+        if not once:
+            common.append(usual)
         by_cell |= dict.fromkeys(group, state)
         slips += [f"{quoted(text)} is taken for {quoted(state)}" for text in group if text != state]
     return _counted(texts, by_cell, notes=tuple(slips))
