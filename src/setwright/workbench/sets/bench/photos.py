@@ -9,8 +9,8 @@ from django.core.files.uploadedfile import UploadedFile
 from setwright.files import SetFile, editing
 from setwright.identity.model import Family
 from setwright.workbench.photos import store
-from setwright.workbench.photos.cleaning import Cleaned, cleaned
-from setwright.workbench.sets.bench.forms import moment
+from setwright.workbench.photos.cleaning import Cleaned
+from setwright.workbench.photos.incoming import cleaned_file, table_of
 
 MOST = 12
 """So many photos come in with one observation; the set's page of photos takes more."""
@@ -18,16 +18,15 @@ MOST = 12
 
 def cleaned_of(files: Iterable[UploadedFile]) -> list[Cleaned]:
     """The pictures that were sent, cleaned. Raises PhotoRefused at the first that cannot be taken."""
-    return [cleaned(file.read(), file.name or "photo") for file in [*files][:MOST] if file.size]
+    return [cleaned_file(file) for file in [*files][:MOST] if file.size]
 
 
 def keep(photos: Iterable[Cleaned], feature: str, by: str) -> list[dict[str, object]]:
     """Keep them on the disk; their tables for the set's file. Raises OSError where the disk is full."""
     tables = []
     for photo in photos:
-        blob = store.keep(photo)
-        named = {"sha256": blob.sha256, "name": photo.name, "feature": feature, "taken": photo.taken}
-        tables.append({**named, "added_at": moment(), "added_by": by})
+        store.keep(photo)
+        tables.append(table_of(photo, by, feature))
     return tables
 
 
