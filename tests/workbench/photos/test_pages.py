@@ -16,8 +16,10 @@ from PIL import Image
 
 from setwright.workbench.photos import incoming, store
 from setwright.workbench.photos.cleaning import cleaned
-from setwright.workbench.photos.naming import photos_of_set, set_named
+from setwright.workbench.photos.marks import PinForm
+from setwright.workbench.photos.naming import photos_of_set
 from setwright.workbench.records import history
+from setwright.workbench.sets.loading import set_record
 
 pytestmark = pytest.mark.django_db
 
@@ -46,7 +48,7 @@ def one(client: Client) -> str:
 
 
 def named() -> tuple[Any, ...]:
-    return photos_of_set(set_named("bench-1"))
+    return photos_of_set(set_record("bench-1"))
 
 
 def words(response: HttpResponse) -> str:
@@ -54,7 +56,7 @@ def words(response: HttpResponse) -> str:
 
 
 def change(client: Client, sha256: str, number: int = 0, **fields: object) -> Any:
-    seen = fields.pop("seen", set_named("bench-1").revision)
+    seen = fields.pop("seen", set_record("bench-1").revision)
     return client.post(f"{PHOTOS}{sha256}/pins/{number}/", {"seen": seen, **fields})
 
 
@@ -78,11 +80,11 @@ def test_a_photo_is_added_and_shown(client: Client) -> None:
 
 
 def test_several_photos_are_one_change_of_the_set(client: Client) -> None:
-    before = set_named("bench-1").revision
+    before = set_record("bench-1").revision
     response = send(client, upload("a.jpg"), upload("b.heic", "HEIF", 320, 200), upload("c.png", "PNG", 200, 300))
     assert response["Location"] == PHOTOS
     assert [photo.name for photo in named()] == ["a.jpg", "b.heic", "c.png"]
-    record = set_named("bench-1")
+    record = set_record("bench-1")
     assert record.revision == before + 1
     assert history.revisions_of(record)[0].what == "3 photos added"
 
@@ -108,14 +110,14 @@ def test_what_is_no_photo_is_told_and_the_others_are_taken(client: Client) -> No
 
 
 def test_without_any_photo_nothing_changes(client: Client) -> None:
-    before = set_named("bench-1").digest
+    before = set_record("bench-1").digest
     assert send(client, SimpleUploadedFile("notes.txt", b"just words")).status_code == 422
     response = client.post(f"{PHOTOS}add/", {"feature": "label", "caption": "kept <words>"})
     assert response.status_code == 422
     assert "No photo was chosen" in words(response)
     assert 'value="kept &lt;words&gt;"' in words(response)
     assert '<option value="label" selected>' in words(response)
-    assert set_named("bench-1").digest == before
+    assert set_record("bench-1").digest == before
 
 
 def test_too_many_at_once_are_told(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -206,13 +208,13 @@ def test_a_mark_is_taken_back_by_leaving_all_empty(client: Client, one: str) -> 
 def test_a_place_that_cannot_be_is_told_at_its_field(
     client: Client, one: str, sides: tuple[str, ...], told: str
 ) -> None:
-    before = set_named("bench-1").digest
+    before = set_record("bench-1").digest
     entered = dict(zip(("left", "top", "width", "height"), sides, strict=True))
     response = change(client, one, caption="a new caption", **entered)
     assert response.status_code == 422
     assert told in words(response)
     assert 'value="a new caption"' in words(response)
-    assert set_named("bench-1").digest == before
+    assert set_record("bench-1").digest == before
 
 
 def test_two_features_are_marked_in_one_picture(client: Client, one: str) -> None:
@@ -221,13 +223,13 @@ def test_two_features_are_marked_in_one_picture(client: Client, one: str) -> Non
     assert [photo.feature for photo in named()] == ["converter", "label"]
     page = words(client.get(f"{PHOTOS}{one}/"))
     assert "Remove this mark: Converter tube" in page
-    seen = set_named("bench-1").revision
+    seen = set_record("bench-1").revision
     client.post(f"{PHOTOS}{one}/pins/0/remove/", {"seen": seen})
     assert [photo.feature for photo in named()] == ["label"]
 
 
 def test_the_second_of_two_people_is_told(client: Client, one: str) -> None:
-    seen = set_named("bench-1").revision
+    seen = set_record("bench-1").revision
     change(client, one, caption="first", seen=seen)
     response = change(client, one, caption="second", seen=seen)
     assert response.status_code == 409
@@ -240,7 +242,7 @@ def test_the_second_of_two_people_is_told(client: Client, one: str) -> None:
 def test_a_photo_is_removed_and_brought_back_by_the_history(client: Client, one: str) -> None:
     send(client, upload("other.jpg", width=300))
     client.post(f"{PHOTOS}{one}/pins/", {"feature": "label"})
-    record = set_named("bench-1")
+    record = set_record("bench-1")
     response = client.post(f"{PHOTOS}{one}/remove/", {"seen": record.revision}, follow=True)
     assert "The photo was removed." in words(response)
     assert [photo.name for photo in named()] == ["other.jpg"]
@@ -251,7 +253,7 @@ def test_a_photo_is_removed_and_brought_back_by_the_history(client: Client, one:
 
 
 def test_removing_the_last_mark_removes_the_photo(client: Client, one: str) -> None:
-    response = client.post(f"{PHOTOS}{one}/pins/0/remove/", {"seen": set_named("bench-1").revision})
+    response = client.post(f"{PHOTOS}{one}/pins/0/remove/", {"seen": set_record("bench-1").revision})
     assert response["Location"] == f"{PHOTOS}?done=removed"
     assert named() == ()
 
@@ -341,8 +343,8 @@ def two(client: Client, one: str, texts: dict[str, str]) -> Client:
     text = texts["set"].replace('id = "bench-1"', 'id = "bench-2"').replace("H 2?50", "H 3?50")
     import_contents([Incoming("bench-2.toml", text.encode())])
     client.post("/sets/bench-2/photos/add/", {"photos": upload("b.jpg", width=1200), "feature": "converter"})
-    (photo,) = photos_of_set(set_named("bench-2"))
-    record = set_named("bench-2")
+    (photo,) = photos_of_set(set_record("bench-2"))
+    record = set_record("bench-2")
     client.post(
         f"/sets/bench-2/photos/{photo.sha256}/pins/0/",
         {"seen": record.revision, "feature": "converter", "part": "top-left"},
@@ -412,3 +414,30 @@ def test_the_page_of_photos_asks_the_database_little(
     client.get(PHOTOS)
     with django_assert_max_num_queries(5):
         client.get(PHOTOS)
+
+
+@pytest.mark.parametrize(
+    "caption", ["two\nlines", "a \x01 sign", "\u2028 odd", "x" * 500, "'''\"\"\"\\", "\ud83d\ude00"]
+)
+def test_odd_captions_are_kept_or_told(client: Client, one: str, caption: str) -> None:
+    caption = caption.encode("utf-16", "surrogatepass").decode("utf-16")
+    for response in (
+        change(client, one, caption=caption),
+        client.post(f"{PHOTOS}{one}/pins/", {"feature": "label", "caption": caption}),
+        send(client, upload("b.jpg", width=333), caption=caption),
+    ):
+        assert response.status_code in {302, 422}
+    assert client.get(f"{PHOTOS}{one}/").status_code == 200
+
+
+def test_what_the_file_refuses_is_told_at_the_form(client: Client, one: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(PinForm, "clean_caption", lambda form: form.cleaned_data["caption"])
+    before = set_record("bench-1").digest
+    for response in (
+        change(client, one, caption="a \x01 sign"),
+        client.post(f"{PHOTOS}{one}/pins/", {"caption": "a \x01 sign"}),
+        send(client, upload("b.jpg", width=333), caption="a \x01 sign"),
+    ):
+        assert response.status_code == 422
+        assert "control characters" in words(response)
+    assert set_record("bench-1").digest == before

@@ -52,6 +52,15 @@ class PinForm(forms.Form):
         """The four percentages, for the template."""
         return [self[side] for side in SIDES]
 
+    def clean_caption(self) -> str:
+        """One line, as the set's file keeps it."""
+        caption = " ".join(str(self.cleaned_data["caption"]).split())
+        if not caption.isprintable():
+            raise forms.ValidationError(
+                "A caption is one line of plain text; there is a control character in this one."
+            )
+        return caption
+
     def clean(self) -> dict[str, Any]:
         """Adds `region`: four shares, or None for the whole picture."""
         given = super().clean() or {}

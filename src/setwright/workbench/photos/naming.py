@@ -14,12 +14,6 @@ from setwright.workbench.survivors.models import SurvivorRegister
 from setwright.workbench.survivors.reading import index_of
 
 
-def set_named(key: str) -> SetRecord:
-    """The set of that key, its texts left in the database until they are read anew; 404 where there is none."""
-    records = SetRecord.objects.select_related("family").defer("text", "family__text")
-    return get_object_or_404(records, key=key)
-
-
 def photos_of_set(record: SetRecord) -> tuple[Photo, ...]:
     """The photos in the set's file, in its order."""
     return set_file_of(record).case.photos

@@ -5,7 +5,6 @@ from __future__ import annotations
 import errno
 from typing import cast
 
-from django.contrib.auth.models import AbstractBaseUser
 from django.core.files.uploadedfile import UploadedFile
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
@@ -17,16 +16,13 @@ from setwright.identity.model import Family
 from setwright.workbench.accounts.rules import may_read, may_write, reads, writes
 from setwright.workbench.photos.incoming import MOST_AT_ONCE, moment, take
 from setwright.workbench.photos.marks import PinForm
-from setwright.workbench.photos.naming import entries_of, photos_of_set, photos_of_survivor, set_named
+from setwright.workbench.photos.naming import entries_of, photos_of_set, photos_of_survivor
 from setwright.workbench.photos.pages import beside, comparison, gallery, photo_page
 from setwright.workbench.photos.serving import picture_response
 from setwright.workbench.records import keeping
 from setwright.workbench.services.records import family_of
+from setwright.workbench.sets.loading import set_record, user_of
 from setwright.workbench.sets.models import SetRecord
-
-
-def _user(request: HttpRequest) -> AbstractBaseUser:
-    return cast(AbstractBaseUser, request.user)
 
 
 def _context(request: HttpRequest, record: SetRecord) -> dict[str, object]:
@@ -37,7 +33,7 @@ def _context(request: HttpRequest, record: SetRecord) -> dict[str, object]:
 @require_safe
 def of_set(request: HttpRequest, key: str) -> HttpResponse:
     """All photos of a set."""
-    record = set_named(key)
+    record = set_record(key)
     context = {**_context(request, record), "photos": gallery(record), "others": beside(record)}
     return render(request, "photos/of_set.html", {**context, "removed": request.GET.get("done") == "removed"})
 
@@ -46,7 +42,7 @@ def of_set(request: HttpRequest, key: str) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def add(request: HttpRequest, key: str) -> HttpResponse:
     """Add photos: the form, and what it sends."""
-    record = set_named(key)
+    record = set_record(key)
     family = family_of(record.family)
     if request.method != "POST":
         form = PinForm(family, initial={"feature": request.GET.get("feature", "")})
@@ -58,7 +54,7 @@ def add(request: HttpRequest, key: str) -> HttpResponse:
         return _add_again(request, record, form, problems, 422)
     given = form.cleaned_data
     try:
-        taken = take(record, files, by=_user(request), feature=given["feature"] or None, caption=given["caption"])
+        taken = take(record, files, by=user_of(request), feature=given["feature"] or None, caption=given["caption"])
     except OSError as problem:
         return _add_again(request, record, form, [_not_written(problem)], 507)
     except FileProblems as failure:
@@ -96,7 +92,7 @@ def _add_again(
 @require_safe
 def photo(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
     """One picture with what is marked in it."""
-    record = set_named(key)
+    record = set_record(key)
     page = photo_page(record, entries_of(record, sha256))
     return render(request, "photos/photo.html", {**_context(request, record), "page": page})
 
@@ -105,16 +101,19 @@ def photo(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
 @require_POST
 def add_pin(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
     """Mark another feature in a picture that is there."""
-    record = set_named(key)
+    record = set_record(key)
     _, first = entries_of(record, sha256)[0]
     form = PinForm(family_of(record.family), request.POST, auto_id="pin-new-%s")
     if not form.is_valid():
         return _photo_again(request, record, sha256, None, form)
     table = {"sha256": sha256, "name": first.name, "taken": first.taken or None, **form.table()}
-    table |= {"added_at": moment(), "added_by": keeping.name_of(_user(request))}
+    table |= {"added_at": moment(), "added_by": keeping.name_of(user_of(request))}
     family = family_of(record.family)
     what = f"Photo {first.name} marked{_for(family, form)}"
-    keeping.edit(record, lambda file: editing.add_photo(file, family, table), by=_user(request), what=what)
+    try:
+        keeping.edit(record, lambda file: editing.add_photo(file, family, table), by=user_of(request), what=what)
+    except FileProblems as failure:
+        return _photo_again(request, record, sha256, None, form, failure)
     return redirect("photos:photo", key=key, sha256=sha256)
 
 
@@ -122,18 +121,21 @@ def add_pin(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
 @require_POST
 def change_pin(request: HttpRequest, key: str, sha256: str, number: int) -> HttpResponse:
     """Change what a picture shows and where."""
-    record = set_named(key)
+    record = set_record(key)
     name, family = _entry_name(record, sha256, number), family_of(record.family)
     form = PinForm(family, request.POST, auto_id=f"pin-{number}-%s")
     if not form.is_valid():
         return _photo_again(request, record, sha256, number, form)
-    keeping.edit(
-        record,
-        lambda file: editing.change_photo(file, family, number, form.table()),
-        by=_user(request),
-        what=f"Photo {name} changed{_for(family, form)}",
-        seen_revision=_seen(request),
-    )
+    try:
+        keeping.edit(
+            record,
+            lambda file: editing.change_photo(file, family, number, form.table()),
+            by=user_of(request),
+            what=f"Photo {name} changed{_for(family, form)}",
+            seen_revision=_seen(request),
+        )
+    except FileProblems as failure:
+        return _photo_again(request, record, sha256, number, form, failure)
     return redirect("photos:photo", key=key, sha256=sha256)
 
 
@@ -141,16 +143,16 @@ def change_pin(request: HttpRequest, key: str, sha256: str, number: int) -> Http
 @require_POST
 def remove_pin(request: HttpRequest, key: str, sha256: str, number: int) -> HttpResponse:
     """Take one mark off a picture; the picture goes with the last."""
-    record = set_named(key)
+    record = set_record(key)
     name, family = _entry_name(record, sha256, number), family_of(record.family)
     keeping.edit(
         record,
         lambda file: editing.remove_photo(file, family, number),
-        by=_user(request),
+        by=user_of(request),
         what=f"Mark removed from photo {name}",
         seen_revision=_seen(request),
     )
-    if any(photo.sha256 == sha256 for photo in photos_of_set(set_named(key))):
+    if any(photo.sha256 == sha256 for photo in photos_of_set(set_record(key))):
         return redirect("photos:photo", key=key, sha256=sha256)
     return _removed(key)
 
@@ -159,7 +161,7 @@ def remove_pin(request: HttpRequest, key: str, sha256: str, number: int) -> Http
 @require_POST
 def remove(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
     """Take a picture off the set, with all its marks; the history brings it back."""
-    record = set_named(key)
+    record = set_record(key)
     name, family = entries_of(record, sha256)[0][1].name, family_of(record.family)
 
     def without(file: SetFile) -> SetFile:
@@ -168,7 +170,7 @@ def remove(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
                 file = editing.remove_photo(file, family, number)
         return file
 
-    keeping.edit(record, without, by=_user(request), what=f"Photo {name} removed", seen_revision=_seen(request))
+    keeping.edit(record, without, by=user_of(request), what=f"Photo {name} removed", seen_revision=_seen(request))
     return _removed(key)
 
 
@@ -185,8 +187,16 @@ def _entry_name(record: SetRecord, sha256: str, number: int) -> str:
 
 
 def _photo_again(
-    request: HttpRequest, record: SetRecord, sha256: str, number: int | None, form: PinForm
+    request: HttpRequest,
+    record: SetRecord,
+    sha256: str,
+    number: int | None,
+    form: PinForm,
+    failure: FileProblems | None = None,
 ) -> HttpResponse:
+    """The page with a form that could not be taken, and why."""
+    for line in () if failure is None else failure.lines:
+        form.add_error(None, line)
     page = photo_page(record, entries_of(record, sha256), (number, form))
     return render(request, "photos/photo.html", {**_context(request, record), "page": page}, status=422)
 
@@ -206,7 +216,7 @@ def _for(family: Family, form: PinForm) -> str:
 @require_safe
 def compare(request: HttpRequest, key: str, other: str) -> HttpResponse:
     """The same feature on two sets, side by side."""
-    record, beside_it = set_named(key), set_named(other)
+    record, beside_it = set_record(key), set_record(other)
     if not may_read(request, beside_it.family.key):
         raise Http404
     page = comparison(record, beside_it, request.GET.get("feature", ""))
@@ -219,7 +229,7 @@ def compare(request: HttpRequest, key: str, other: str) -> HttpResponse:
 @require_safe
 def picture(request: HttpRequest, key: str, sha256: str, size: str) -> HttpResponseBase:
     """A picture that the set's file names."""
-    entries_of(set_named(key), sha256)
+    entries_of(set_record(key), sha256)
     return picture_response(request, sha256, size)
 
 
