@@ -10,7 +10,7 @@ from pathlib import Path
 CAST = Path(__file__).parents[2] / "cast"
 SCRIPT = Path(__file__).parent / "several_people.py"
 ROLES = ("adding", "overwriting", "adding", "overwriting", "family")
-TIMES = 5
+TIMES = 3
 
 
 def begin(store: dict[str, str], who: str, *files: str) -> subprocess.Popen[str]:

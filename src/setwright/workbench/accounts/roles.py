@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from django.contrib.auth.base_user import AbstractBaseUser
 from django.contrib.auth.models import AnonymousUser, User
 
 from setwright.workbench.accounts.models import Account, FamilyRole, Role
@@ -45,13 +44,15 @@ class Roles:
 EVERYTHING = Roles(Role.OWNER)
 
 
-def roles_of(user: AbstractBaseUser | AnonymousUser) -> Roles:
+def roles_of(user: User | AnonymousUser) -> Roles:
     """What the account may do; two queries."""
-    account = Account.objects.filter(user_id=user.pk).first()
+    if not isinstance(user, User):
+        return Roles(Role.NONE)
+    account = Account.objects.filter(user=user).first()
     general = Role.NONE if account is None else Role(account.role)
     if general is Role.OWNER:
         return EVERYTHING
-    rows = FamilyRole.objects.filter(user_id=user.pk).values_list("family__key", "role")
+    rows = FamilyRole.objects.filter(user=user).values_list("family__key", "role")
     return Roles(general, {key: Role(role) for key, role in rows})
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, cast
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import authenticate, login, logout, update_session_auth_hash
@@ -93,7 +93,7 @@ def password(request: HttpRequest) -> HttpResponse:
     """One's own password."""
     if not request.user.is_authenticated:
         return redirect("accounts:log-in")
-    user = cast(User, request.user)
+    user = request.user
     if request.method != "POST":
         return render(request, "accounts/password.html")
     form = PasswordForm(request.POST)

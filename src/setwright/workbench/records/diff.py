@@ -39,13 +39,14 @@ class Diff:
 def diff_of(old: str, new: str) -> Diff:
     """How the new text differs from the old one."""
     before = lines_of(old)
-    lines, left_out, shift = [], 0, 0
+    lines: list[tuple[DiffLine, ...]] = []
+    left_out = shift = 0
     for group in _near(differences(before, lines_of(new))):
-        stretch, shift = _laid_out(before, group, shift)
-        room = max(MOST_LINES - sum(map(len, lines)), 0)
-        left_out += len(stretch[room:])
-        if stretch[:room]:
-            lines.append(tuple(stretch[:room]))
+        laid_out, shift = _laid_out(before, group, shift)
+        room = max(MOST_LINES - sum(len(stretch) for stretch in lines), 0)
+        left_out += len(laid_out[room:])
+        if laid_out[:room]:
+            lines.append(tuple(laid_out[:room]))
     return Diff(tuple(lines), left_out)
 
 

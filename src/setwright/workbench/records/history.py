@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TypeVar
 
-from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 from django.db.models import QuerySet
 
 from setwright.files import FileProblems
 from setwright.workbench.records.errors import Refused
-from setwright.workbench.records.keeping import bring_back, check_seen, lock, write
+from setwright.workbench.records.keeping import By, bring_back, check_seen, lock, write
 from setwright.workbench.records.merging import taken_back
 from setwright.workbench.records.models import Document, Revision
 
@@ -32,9 +31,7 @@ def text_at(record: Document, number: int) -> str:
     return revision_of(record, number).text
 
 
-def go_back(
-    record: AnyRecord, number: int, *, by: AbstractBaseUser | None, seen_revision: int | None = None
-) -> AnyRecord:
+def go_back(record: AnyRecord, number: int, *, by: By, seen_revision: int | None = None) -> AnyRecord:
     """Make the text of entry `number` the newest; everything in between stays in the history.
 
     Raises FileProblems where that text cannot be read any more (its family has changed since), ChangedMeanwhile as in
@@ -46,7 +43,7 @@ def go_back(
         return write(locked, text_at(locked, number), by=by, what=f"Back to how it stood with entry {number}")
 
 
-def undo(record: AnyRecord, *, by: AbstractBaseUser | None, number: int) -> AnyRecord:
+def undo(record: AnyRecord, *, by: By, number: int) -> AnyRecord:
     """Take exactly the change of entry `number` back; later changes stay.
 
     Raises Refused with the reason: later changes touched the same lines, or nothing of it is left, or without it the

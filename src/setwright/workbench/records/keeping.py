@@ -11,7 +11,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
 
-from django.contrib.auth.models import AbstractBaseUser
+from django.contrib.auth.base_user import AbstractBaseUser
+from django.contrib.auth.models import AnonymousUser, User
 from django.db import IntegrityError, transaction
 from django.dispatch import Signal
 from django.utils import timezone
@@ -22,6 +23,9 @@ from setwright.workbench.records.kinds import kind_named, kind_of
 from setwright.workbench.records.models import Document, Revision, digest_of, packed
 
 AnyRecord = TypeVar("AnyRecord", bound=Document)
+
+By = AbstractBaseUser | AnonymousUser | None
+"""The account that does something, as `request.user` has it; None where no account does, as on the command line."""
 
 COMMAND_LINE = "the command line"
 """Who did it where no account did."""
@@ -36,7 +40,7 @@ def keep(
     record: AnyRecord,
     text: str,
     *,
-    by: AbstractBaseUser | None,
+    by: By,
     what: str,
     seen_revision: int | None = None,
     name: str | None = None,
@@ -60,7 +64,7 @@ def edit(
     record: AnyRecord,
     change: Callable[[Any], Any],
     *,
-    by: AbstractBaseUser | None,
+    by: By,
     what: str,
     seen_revision: int | None = None,
 ) -> AnyRecord:
@@ -77,9 +81,7 @@ def edit(
         return write(locked, kind.text_of(edited), by=by, what=what)
 
 
-def create(
-    kind: str, text: str, *, by: AbstractBaseUser | None, what: str, name: str, parent: Document | None = None
-) -> Document:
+def create(kind: str, text: str, *, by: By, what: str, name: str, parent: Document | None = None) -> Document:
     """A new record of a kind ("family", "set", "survivors", …). A removed one of the same id comes back with this text.
 
     name : its file name. parent : the family that survivors belong to; a set's text names its own.
@@ -90,10 +92,11 @@ def create(
         made = spec.made(text, name, parent)
         made.file_name = Path(name).name[-500:]
         _lock_parent(made)
-        before = spec.model.everything.select_for_update().filter(key=made.key).first()
+        before: Document | None = spec.model.everything.select_for_update().filter(key=made.key).first()
         if before is None:
             made.revision = 0
-            return write(made, text, by=by, what=what)
+            new: Document = write(made, text, by=by, what=what)
+            return new
         if not before.is_removed:
             raise refuse(name, f"there is a {spec.noun} {quoted(made.key)} already; give this one another id")
         if spec.parent_field:
@@ -102,7 +105,7 @@ def create(
         return write(before, text, by=by, what=what, name=name, always=True)
 
 
-def remove(record: AnyRecord, by: AbstractBaseUser | None, *, seen_revision: int | None = None) -> AnyRecord:
+def remove(record: AnyRecord, by: By, *, seen_revision: int | None = None) -> AnyRecord:
     """Remove a record; `bring_back` undoes it. Raises Refused with the reason where it has to stay."""
     with transaction.atomic():
         locked = lock(record)
@@ -114,7 +117,7 @@ def remove(record: AnyRecord, by: AbstractBaseUser | None, *, seen_revision: int
         return _enter(locked, by, "Removed")
 
 
-def bring_back(record: AnyRecord, by: AbstractBaseUser | None, *, undoes: int | None = None) -> AnyRecord:
+def bring_back(record: AnyRecord, by: By, *, undoes: int | None = None) -> AnyRecord:
     """Bring a removed record back as it was. Raises Refused with the reason, FileProblems where it reads no more."""
     with transaction.atomic():
         locked = lock(record)
@@ -159,7 +162,7 @@ def write(
     locked: AnyRecord,
     text: str,
     *,
-    by: AbstractBaseUser | None,
+    by: By,
     what: str,
     name: str | None = None,
     undoes: int | None = None,
@@ -190,16 +193,16 @@ def write(
     return entered
 
 
-def name_of(by: AbstractBaseUser | None) -> str:
+def name_of(by: By) -> str:
     """Who did it, for the history."""
     return COMMAND_LINE if by is None else by.get_username()
 
 
-def _enter(locked: AnyRecord, by: AbstractBaseUser | None, what: str, undoes: int | None = None) -> AnyRecord:
+def _enter(locked: AnyRecord, by: By, what: str, undoes: int | None = None) -> AnyRecord:
     """Store the record with one more entry in its history."""
     locked.revision += 1
     locked.changed_at = timezone.now()
-    locked.changed_by = by  # type: ignore[assignment]
+    locked.changed_by = by if isinstance(by, User) else None
     _save(locked)
     entry = Revision.objects.create(
         kind=locked.record_kind,
@@ -207,7 +210,7 @@ def _enter(locked: AnyRecord, by: AbstractBaseUser | None, what: str, undoes: in
         number=locked.revision,
         text_zip=packed(locked.text),
         digest=locked.digest,
-        by=by,
+        by=locked.changed_by,
         by_name=name_of(by),
         at=locked.changed_at,
         what=what.replace(NUL, ""),

@@ -44,7 +44,7 @@ class Conflicts:
                 for value in values
                 if name not in NOT_SHOWN and value.strip()
             ],
-            "files": [file.name for file in request.FILES.values()],
+            "files": [file.name for _, files in request.FILES.lists() for file in files],
         }
         return render(request, "records/changed_meanwhile.html", context, status=409)
 

@@ -93,7 +93,7 @@ class Revision(models.Model):
 
     def save(self, *args: Any, **kwargs: Any) -> None:
         """Adds the entry. Raises TypeError for one that is there already."""
-        if self.pk is not None:
+        if not self._state.adding:
             raise TypeError("An entry of the history is never changed.")
         super().save(*args, **kwargs)
 

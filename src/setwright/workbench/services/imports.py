@@ -8,7 +8,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from setwright.files import FileProblems, Problem, read_family, read_set, read_survivors
@@ -16,7 +15,7 @@ from setwright.files.problems import refuse
 from setwright.files.recognition import family_named_by
 from setwright.files.source_text import cannot_open
 from setwright.workbench.families.models import FamilyRecord
-from setwright.workbench.records.keeping import create, keep
+from setwright.workbench.records.keeping import By, create, keep
 from setwright.workbench.records.kinds import kind_of
 from setwright.workbench.records.models import Document
 from setwright.workbench.services.records import family_of
@@ -95,7 +94,7 @@ def _too_large(size: int) -> str:
     )
 
 
-def import_contents(incoming: Iterable[Incoming], by: AbstractBaseUser | None = None) -> list[Imported]:
+def import_contents(incoming: Iterable[Incoming], by: By = None) -> list[Imported]:
     """Takes contents in, families before the sets and survivors that need them; one transaction.
 
     What is already there under the same id is replaced, as one more entry in its history; a set or register that no
@@ -147,7 +146,7 @@ def _csv_text(content: bytes) -> str:
         return content.decode("cp1252")
 
 
-def _import_family(item: Incoming, by: AbstractBaseUser | None) -> Imported:
+def _import_family(item: Incoming, by: By) -> Imported:
     read = read_family(item.content, item.name)
     stored = FamilyRecord.objects.filter(key=read.family.id).first()
     record, replaced = _stored("family", stored, read.text, item, by)
@@ -159,7 +158,7 @@ def _stored(
     record: Document | None,
     text: str,
     item: Incoming,
-    by: AbstractBaseUser | None,
+    by: By,
     parent: Document | None = None,
 ) -> tuple[Document, bool]:
     """The record with the text of the file, and whether there was one already."""
@@ -172,7 +171,7 @@ def _stored(
     return kept, True
 
 
-def _import_survivors(item: Incoming, families: list[str], by: AbstractBaseUser | None) -> Imported:
+def _import_survivors(item: Incoming, families: list[str], by: By) -> Imported:
     if len(item.content) > LARGEST_REGISTER_BYTES:
         raise _refused(item, _too_large(len(item.content)))
     record = _family_of_survivors(item, families)
@@ -201,7 +200,7 @@ def _family_of_survivors(item: Incoming, families: list[str]) -> FamilyRecord:
     return record
 
 
-def _import_set(item: Incoming, by: AbstractBaseUser | None) -> Imported:
+def _import_set(item: Incoming, by: By) -> Imported:
     key = tomllib.loads(item.content.decode("utf-8-sig")).get("family")
     if not isinstance(key, str):
         raise _refused(item, 'the key family is missing; write family = "…" with the id of the set\'s family')

@@ -1,9 +1,11 @@
+from typing import Any
+
 from django.db import migrations
 
 from setwright.workbench.records.carrying import make_first_entries
 
 
-def first_entries(apps, schema_editor):
+def first_entries(apps: Any, schema_editor: Any) -> None:
     make_first_entries(apps, "families", "FamilyRecord", "family")
 
 
