@@ -128,7 +128,7 @@ class VersionShape(Shape):
 
 
 class CutInShape(Shape):
-    """A documented bound on one change: in no set up to `after`, in every set from `before` on."""
+    """A documented bound on one change: in no set up to `after`, in every set from `before` on, made `about` a date."""
 
     feature: DotlessId
     from_state: Annotated[Named | None, Field(alias="from")] = None
@@ -136,6 +136,7 @@ class CutInShape(Shape):
     line: Id | None = None
     after: Serial | None = None
     before: Serial | None = None
+    about: Date | None = None
     source: Id | None = None
 
 

@@ -111,7 +111,11 @@ class SerialBlock:
 
 @dataclass(frozen=True, slots=True)
 class CutInBound:
-    """A documented bound: the change is in no set up to `after` and in every set from `before` on."""
+    """A documented bound: the change is in no set up to `after` and in every set from `before` on.
+
+    `about` is the date of the change as documents give it (ISO, any precision); it bounds nothing by itself, dating
+    turns it into `after` and `before` where survivors date the serials.
+    """
 
     feature: str
     from_state: str
@@ -120,6 +124,7 @@ class CutInBound:
     after: int | None = None
     before: int | None = None
     source: str | None = None
+    about: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

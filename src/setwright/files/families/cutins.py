@@ -20,6 +20,7 @@ from setwright.files.suggest import nearest
 from setwright.files.toml.lines import Path
 from setwright.files.toml.text import TomlFile
 from setwright.identity.model import CutInBound, Family, Feature
+from setwright.notation import NotationError, parse_date
 
 
 def build_bounds(
@@ -77,7 +78,7 @@ class _BoundReader:
         if found is None:
             return None
         line, from_state, to_state = found
-        bound = CutInBound(feature.id, from_state, to_state, line, table.after, table.before, table.source)
+        bound = CutInBound(feature.id, from_state, to_state, line, table.after, table.before, table.source, table.about)
         self._check_axis(path, bound)
         return PlacedBound(path, bound)
 
@@ -105,14 +106,22 @@ class _BoundReader:
             self._note(place, f"the sets of line {quoted(table.line)} have no {quoted(feature.id)}; see its key lines")
 
     def _check_numbers(self, path: Path, table: CutInShape) -> None:
-        if table.after is None and table.before is None:
-            self._note(path, "says nothing; give after, before or both")
+        if table.about is not None:
+            self._check_date((*path, "about"), table.about)
+        if table.after is None and table.before is None and table.about is None:
+            self._note(path, "says nothing; give after, before or both (serials), or about (a date)")
         elif table.after is not None and table.before is not None and table.after >= table.before:
             self._note(
                 (*path, "before"),
                 f"the change cannot be in every set from {table.before} on and in no set up to {table.after}; "
                 "before must be larger than after",
             )
+
+    def _check_date(self, place: Path, text: str) -> None:
+        try:
+            parse_date(text)
+        except NotationError as error:
+            self._note(place, error.message, error.suggestion)
 
     def _state(self, path: Path, key: str, text: str | None, feature: Feature) -> str | None:
         if text is None:

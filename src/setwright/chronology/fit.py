@@ -1,0 +1,274 @@
+"""A family's production dated by its survivors: one chain for each line, stock lags learnt from all."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
+
+import numpy as np
+
+from setwright.chronology.answer import RunCurve
+from setwright.chronology.chain import Chain, make_chain
+from setwright.chronology.curves import curve_of
+from setwright.chronology.evidence import EvidenceRows
+from setwright.chronology.grid import grid_of_weeks
+from setwright.chronology.lags import Lags, usual_lags
+from setwright.chronology.likelihood import says_something, scattered
+from setwright.chronology.model import Assumptions, DatedSet, Evidence, Production, Run
+from setwright.chronology.pace import Paces
+from setwright.chronology.teaching import taught_lags
+from setwright.chronology.weeks import Weeks
+from setwright.notation import DateInterval
+
+MOST_NODES = 512
+"""So many nodes a chain has at most; in larger registers neighbours in serial share one."""
+
+COARSE_NODES = 48
+"""Sets of a large register that are looked at first, to find the paces worth summing over."""
+
+_NEGLIGIBLE = 1e-10
+"""Parameters of less weight than this in all of a chain are left out of it afterwards."""
+
+Report = Callable[[str, float], None]
+"""Told how far the work is: a text and a share from 0 to 1; raising in it cancels."""
+
+
+def _silent(text: str, share: float) -> None:
+    return
+
+
+@dataclass(frozen=True)
+class FittedLine:
+    """One line with its chain. node_of : the chain's node of each set that stands on it, by the set's number."""
+
+    run: Run
+    chain: Chain
+    node_of: Mapping[int, int]
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A family's production with everything that its survivors tell of dates.
+
+    The chain dates numbers; a set is finished a little before or after its number's turn, as `rows.kernel` says.
+    """
+
+    production: Production
+    sets: tuple[DatedSet, ...]
+    rows: EvidenceRows
+    lines: Mapping[str, FittedLine]
+
+    @property
+    def weeks(self) -> Weeks:
+        """The grid of weeks."""
+        return self.rows.weeks
+
+    @property
+    def lags(self) -> Lags:
+        """The stock lags learnt."""
+        return self.rows.lags
+
+    @property
+    def assumptions(self) -> Assumptions:
+        """What was assumed."""
+        return self.rows.assumptions
+
+    def numbered(self, line: str, position: int) -> np.ndarray:
+        """(count,) probability of the week in which a position's turn came."""
+        return self.lines[line].chain.week_at(position)
+
+    def finished(self, line: str, position: int) -> np.ndarray:
+        """(count,) probability of the week in which the set at a position was finished, nothing known of it itself."""
+        return scattered(self.numbered(line, position), self.rows.kernel)
+
+    def cavity(self, number: int) -> np.ndarray | None:
+        """(count,) the same for one of the sets, its own evidence left out; None where it stands on no chain."""
+        for fitted in self.lines.values():
+            node = fitted.node_of.get(number)
+            if node is not None:
+                return scattered(_without(fitted.chain, node, self.rows, self.sets[number]), self.rows.kernel)
+        return None
+
+    def curves(self, level: float) -> tuple[RunCurve, ...]:
+        """The date curve of every line."""
+        if level not in self._curves:
+            made = tuple(curve_of(line.run, line.chain, self.weeks, level) for line in self.lines.values())
+            self._curves[level] = made
+        return self._curves[level]
+
+    @cached_property
+    def _curves(self) -> dict[float, tuple[RunCurve, ...]]:
+        return {}
+
+    @cached_property
+    def contradictions(self) -> tuple[tuple[int, float], ...]:
+        """Number of every stamped set on a chain, and the probability, from the others, that its stamp is wrong."""
+        found = []
+        for number, one in enumerate(self.sets):
+            stamp = next((item for item in one.evidence if item.kind == "stamp"), None)
+            cavity = None if stamp is None else self.cavity(number)
+            if stamp is not None and cavity is not None:
+                likelihood = np.exp(self.rows.stamps((stamp,)))
+                week = cavity * np.exp(self.rows.parts(one.evidence))
+                found.append((number, float(week.sum() * likelihood.min() / (week @ likelihood))))
+        return tuple(found)
+
+
+def fit(
+    production: Production,
+    sets: Sequence[DatedSet] = (),
+    assumptions: Assumptions | None = None,
+    *,
+    also: Sequence[Evidence] = (),
+    nodes: int = MOST_NODES,
+    progress: Report = _silent,
+) -> Fitted:
+    """Date a family's production from its survivors.
+
+    also : evidence of a set that is to be dated, which counts for the length of the grid of weeks only.
+    nodes : most nodes of a chain; of more dated survivors neighbours in serial share a node, and count as of one week.
+    progress : told how far it is.
+
+    Raises NothingDated where there is no date at all.
+    """
+    assumed = assumptions or Assumptions()
+    given = tuple(sets)
+    weeks = grid_of_weeks(production, [*(item for one in given for item in one.evidence), *also], assumed)
+    progress("Learning stock lags", 0.0)
+    # At first only stamps teach; then the chain that came of it does.
+    rows = EvidenceRows(weeks, taught_lags(given, EvidenceRows(weeks, usual_lags(), assumed), _nothing), assumed)
+    progress("Dating the run", 0.2)
+    large = len(given) > nodes
+    first = _chains(production, given, rows, nodes, sample=COARSE_NODES if large else None)
+    if not large and not any(item.kind == "part" for one in given for item in one.evidence):
+        return Fitted(production, given, rows, MappingProxyType(first))
+    progress("Dating the run", 0.6)
+    rows = EvidenceRows(weeks, taught_lags(given, rows, Fitted(production, given, rows, first).cavity), assumed)
+    lines = _chains(production, given, rows, nodes, known={name: line.chain.paces for name, line in first.items()})
+    progress("Dating the run", 1.0)
+    return Fitted(production, given, rows, MappingProxyType(lines))
+
+
+def _nothing(number: int) -> None:
+    return None
+
+
+def _chains(
+    production: Production,
+    sets: Sequence[DatedSet],
+    rows: EvidenceRows,
+    nodes: int,
+    *,
+    sample: int | None = None,
+    known: Mapping[str, Paces] | None = None,
+) -> dict[str, FittedLine]:
+    """The chain of every line. sample : take only so many of its sets. known : paces worth summing over, by line."""
+    standing: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for number, one in enumerate(sets):
+        place = one.position
+        if place is not None and any(says_something(item, rows.assumptions) for item in one.evidence):
+            standing[place[0]].append((place[1], number))
+    fitted = {}
+    for run in production.runs:
+        here = sorted(standing[run.line])
+        if sample is not None and len(here) > sample:
+            here = [here[i] for i in np.linspace(0, len(here) - 1, sample).round().astype(int)]
+        fitted[run.line] = _chain(production, run, here, sets, rows, nodes, None if known is None else known[run.line])
+    return fitted
+
+
+def _chain(
+    production: Production,
+    run: Run,
+    here: Sequence[tuple[int, int]],
+    sets: Sequence[DatedSet],
+    rows: EvidenceRows,
+    nodes: int,
+    paces: Paces | None,
+) -> FittedLine:
+    """The chain of one line. here : position and number of the sets that stand on it, ascending."""
+    position, place_of = _node_places([place for place, _ in here], nodes)
+    total = np.zeros((len(position), rows.weeks.count))
+    for start, log_likelihood in rows.numbered([sets[number] for _, number in here]):
+        np.add.at(total, place_of[start : start + len(log_likelihood)], log_likelihood)
+    nodes_placed, total = _with_ends(production, run, rows, position, total)
+    likelihood = np.exp(total - total.max(axis=1, keepdims=True)) if len(total) else total
+    grid = paces or Paces.around(_mean_pace(run, nodes_placed, likelihood, rows.weeks))
+    chain = _pruned(make_chain(grid, nodes_placed, likelihood, run.epochs))
+    # The ends of the run and the epochs became nodes too, so the sets' own have moved.
+    node = np.searchsorted(chain.position, position)[place_of] if len(here) else place_of
+    return FittedLine(run, chain, {number: int(at) for (_, number), at in zip(here, node, strict=True)})
+
+
+def _node_places(places: Sequence[int], most: int) -> tuple[np.ndarray, np.ndarray]:
+    """Positions of at most so many nodes for sets at these places (ascending), and each one's node."""
+    distinct, which = np.unique(np.array(places, dtype=np.int64), return_inverse=True)
+    count = min(most, len(distinct))
+    node_of_distinct = np.arange(len(distinct)) * count // max(len(distinct), 1)
+    # A node that several places share stands in their middle.
+    first = np.searchsorted(node_of_distinct, np.arange(count))
+    last = np.searchsorted(node_of_distinct, np.arange(count), side="right") - 1
+    return distinct[(first + last) // 2], node_of_distinct[which]
+
+
+def _with_ends(
+    production: Production, run: Run, rows: EvidenceRows, position: np.ndarray, total: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """The nodes with the first and last position of a documented run among them, dated by the documents."""
+    ends = []
+    if run.first_documented and production.introduced is not None:
+        ends.append((run.first, _after(production.introduced, rows)))
+    if run.last_documented and production.discontinued is not None:
+        ends.append((run.last, _after(production.discontinued, rows, back=True)))
+    for place, row in ends:
+        at = int(np.searchsorted(position, place))
+        if at < len(position) and position[at] == place:
+            total[at] += row
+        else:
+            position, total = np.insert(position, at, place), np.insert(total, at, row, axis=0)
+    return position, total
+
+
+def _after(interval: DateInterval, rows: EvidenceRows, *, back: bool = False) -> np.ndarray:
+    """(count,) log-likelihood of the week of the first set after an introduction, or of the last one before the end."""
+    inside = rows.weeks.share_inside(interval)
+    keep = np.exp(-rows.weeks.step / rows.assumptions.start_weeks)
+    decay = keep ** np.arange(rows.weeks.count)
+    moved = np.convolve(inside[::-1] if back else inside, decay)[: rows.weeks.count]
+    return np.log(np.maximum(moved[::-1] if back else moved, 1e-6 * moved.max()))
+
+
+def _mean_pace(run: Run, position: np.ndarray, likelihood: np.ndarray, weeks: Weeks) -> float:
+    """Steps of the grid a position: between the first and the last dated set, or of the whole run."""
+    if len(position) > 1:
+        middle = likelihood @ np.arange(weeks.count) / likelihood.sum(axis=1)
+        return max(float(np.ptp(middle)), 1.0) / float(position[-1] - position[0])
+    return weeks.count / max(run.last - run.first, 1)
+
+
+def _pruned(chain: Chain) -> Chain:
+    """The chain without the parameters that carry no weight anywhere in it."""
+    if len(chain.position) == 0:
+        return chain
+    weight = np.max([chain.joint(node).sum(axis=2) for node in range(len(chain.position))], axis=0)
+    clump, pace = (np.flatnonzero(weight.max(axis=axis) > _NEGLIGIBLE) for axis in (1, 0))
+    return Chain(
+        chain.paces.only(clump, pace),
+        chain.epochs,
+        chain.position,
+        chain.likelihood,
+        chain.before[:, clump][:, :, pace],
+        chain.after[:, clump][:, :, pace],
+        chain.weight[clump] / chain.weight[clump].sum(),
+    )
+
+
+def _without(chain: Chain, node: int, rows: EvidenceRows, one: DatedSet) -> np.ndarray:
+    """(count,) probability of a node's week without what one of the sets on it says."""
+    own = rows.scattered(rows.finished(one.evidence)[None, :])[0]
+    log_others = np.log(np.maximum(chain.likelihood[node], 1e-300)) - own
+    week = chain.cavity(node) * np.exp(log_others - log_others.max())
+    return np.asarray(week / week.sum())

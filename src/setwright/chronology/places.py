@@ -1,0 +1,112 @@
+"""The weeks of a set whose place in the run is not known for certain: a mixture over the places it can have."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from setwright.chronology.fit import Fitted
+from setwright.chronology.likelihood import scattered
+from setwright.chronology.model import DatedSet, Place, PlaceBelief, Run
+
+MOST_CELLS = 48
+"""So many stretches of a line stand for the places a set can have there."""
+
+
+@dataclass(frozen=True)
+class Standing:
+    """The places a set can have, gathered into cells, and the weeks in which these were finished.
+
+    line : (C,) names. low, high : (C,) first and last position of each cell. prior : (C,) its probability.
+    week : (C, count) probability of the week in which a set of the cell was finished.
+    """
+
+    line: tuple[str, ...]
+    low: np.ndarray
+    high: np.ndarray
+    prior: np.ndarray
+    week: np.ndarray
+
+    def finished(self) -> np.ndarray:
+        """(count,) probability of the set's week, nothing known that is dated on it."""
+        return np.asarray(self.prior @ self.week)
+
+    def posterior(self, likelihood: np.ndarray) -> np.ndarray:
+        """(C,) probability of each cell once the set's own evidence (count,) is counted."""
+        weight = self.prior * (self.week @ likelihood)
+        return np.asarray(weight / weight.sum())
+
+    def by_line(self, weight: np.ndarray) -> dict[str, float]:
+        """Weights (C,) of the cells summed for each line."""
+        return {name: float(weight[[one == name for one in self.line]].sum()) for name in dict.fromkeys(self.line)}
+
+
+def standing_of(fitted: Fitted, one: DatedSet, belief: Sequence[PlaceBelief] = ()) -> Standing:
+    """Where a set can stand: by its serial, or by what else is believed of its place.
+
+    Beforehand every line the serial fits is equally likely, within it every position (as identity has it, where weights
+    of lines go by the share of their positions that fit). belief : replaces this where given.
+    """
+    lines: list[str] = []
+    low: list[int] = []
+    high: list[int] = []
+    prior: list[float] = []
+    for line, cells in _cells(fitted, one, belief).items():
+        for first, last, weight in cells:
+            lines.append(line)
+            low.append(first)
+            high.append(last)
+            prior.append(weight)
+    weights = np.array(prior) / sum(prior)
+    week = np.array([fitted.numbered(line, (a + b) // 2) for line, a, b in zip(lines, low, high, strict=True)]).reshape(
+        len(lines), -1
+    )
+    week = np.array([scattered(row, fitted.rows.kernel) for row in week])
+    return Standing(tuple(lines), np.array(low), np.array(high), weights, week / week.sum(axis=1, keepdims=True))
+
+
+def _cells(fitted: Fitted, one: DatedSet, belief: Sequence[PlaceBelief]) -> Mapping[str, list[tuple[int, int, float]]]:
+    """By line, first and last position of each cell and its weight."""
+    believed = {item.line: item for item in belief if item.probability > 0.0}
+    if believed and one.position is None:
+        return {line: _of_belief(item) for line, item in believed.items()}
+    by_line: dict[str, list[Place]] = {}
+    for place in one.places:
+        by_line.setdefault(place.line, []).append(place)
+    return {line: _of_places(fitted.production.run(line), places) for line, places in by_line.items()}
+
+
+def _of_belief(item: PlaceBelief) -> list[tuple[int, int, float]]:
+    """Cells of about equal weight from a belief."""
+    behind = np.concatenate([[0.0], np.cumsum(item.mass)])
+    cut = np.unique(np.searchsorted(behind, np.linspace(0.0, behind[-1], MOST_CELLS + 1)[1:-1]))
+    bounds = np.unique(np.concatenate([[0], cut, [len(item.mass)]]))
+    cells = []
+    for a, b in pairwise(bounds):
+        weight = float(behind[b] - behind[a])
+        if weight > 0.0:
+            cells.append((int(item.edges[a]) + 1, int(item.edges[b]), item.probability * weight / float(behind[-1])))
+    return cells
+
+
+def _of_places(run: Run, places: Sequence[Place]) -> list[tuple[int, int, float]]:
+    """Cells from the places a serial fits, weighed by the positions in them against all of the line's."""
+    held = sum(last - first + 1 for first, last in run.holding)
+    parts = [
+        (max(place.first, first), min(place.last, last))
+        for place in places
+        for first, last in run.holding
+        if place.first <= last and place.last >= first
+    ] or [(place.first, place.last) for place in places]
+    least, most = min(first for first, _ in parts), max(last for _, last in parts)
+    edges = np.unique(np.linspace(least - 1, most, MOST_CELLS + 1).round().astype(int))
+    cells = []
+    for before, behind in pairwise(edges):
+        inside = [(max(a, before + 1), min(b, behind)) for a, b in parts if a <= behind and b > before]
+        if inside:
+            count = sum(b - a + 1 for a, b in inside)
+            cells.append((int(inside[0][0]), int(inside[-1][1]), count / held))
+    return cells
