@@ -296,7 +296,7 @@ def test_pasted_cells_are_shown_before_anything_is_saved_and_the_good_ones_taken
     assert "1 new set, 1 changed, 1 the same already, 2 bad rows. Nothing is saved yet." in words
     assert '4 K-40 Converter tube 6be-6 "6be-6" is not a listed state but close to one' in words
     assert 'Did you mean "6BE6"?' in words
-    assert "5 K-41 serial Q 1" in words
+    assert "5 K-41 Serial Q 1" in words
     assert "Converter tube 6SA7 → 6BE6" in words
     assert record().register.text == before
     done = client.get(decide(client, page)["Location"])
@@ -356,7 +356,7 @@ def test_ten_thousand_rows_with_fifty_bad_ones_are_told_plainly_and_nothing_half
     words = words_of(page)
     assert "9,950 new sets, 0 changed, 0 the same already, 50 bad rows" in words
     for n in bad:
-        assert f" {n + 2} R-{n} serial H 99999 " in words
+        assert f" {n + 2} R-{n} Serial H 99999 " in words
     assert record().register.text == before
     revision = record().register.revision
     assert decide(client, page).status_code == 302

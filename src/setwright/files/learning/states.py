@@ -143,8 +143,10 @@ def _usual(group: Sequence[str], texts: Mapping[str, int]) -> str:
 
 
 def _text_states(texts: Mapping[str, int]) -> States:
-    """Texts that differ only in case, spaces and punctuation are one state, the usual one; so is a single slip of the pen
-    with the state, seen more than once, that was meant."""
+    """Texts that differ only in case, spaces and punctuation are one state, the usual one.
+
+    A text that one set alone shows, near a state that several show, is taken for a slip of the pen.
+    """
     by_squeezed: dict[str, list[str]] = {}
     for text in texts:
         by_squeezed.setdefault(squeezed(text) or text, []).append(text)

@@ -7,7 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
-from setwright.workbench.accounts.rules import reads, visible
+from setwright.workbench.accounts.rules import may_write, reads, visible
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.families.pages import family_page, version_page
 from setwright.workbench.families.tables import feature_table
@@ -32,7 +32,8 @@ def _records() -> QuerySet[FamilyRecord]:
 def families(request: HttpRequest) -> HttpResponse:
     """All families."""
     records = visible(request, _records()).prefetch_related(Prefetch("sets", SetRecord.objects.defer("text")))
-    return render(request, "families/list.html", {"section": "families", "records": records})
+    context = {"section": "families", "records": records, "may_write": may_write(request)}
+    return render(request, "families/list.html", context)
 
 
 @reads(family="key")
@@ -41,6 +42,7 @@ def family(request: HttpRequest, key: str) -> HttpResponse:
     """One family: lines, versions, features, sources, survivors."""
     record = record_of(key)
     context = {"section": "families", "record": record, "page": family_page(family_case(record))}
+    context["may_write"] = may_write(request, key)
     return render(request, "families/family.html", context)
 
 
@@ -54,6 +56,7 @@ def version(request: HttpRequest, key: str, version: str) -> HttpResponse:
     if found is None:
         raise Http404
     context = {"section": "families", "record": record, "page": version_page(case, found)}
+    context["may_write"] = may_write(request, key)
     return render(request, "families/version.html", context)
 
 

@@ -14,6 +14,7 @@ from setwright.workbench.records.models import digest_of
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.records import family_of
 from setwright.workbench.site.words import count
+from setwright.workbench.survivors.row_form import ABOUT
 
 MOST_SHOWN = {"bad": 200, "changed": 60, "new": 60, "same": 0}
 """So many rows of each state are shown; the others are counted."""
@@ -122,7 +123,7 @@ def _label(column: str, labels: dict[str, str]) -> str:
     base, _, companion = column.partition(".")
     if base in labels:
         return labels[base] + (f" ({companion})" if companion in COMPANIONS else "")
-    return column
+    return next((words for name, words, _ in ABOUT if name == column), column)
 
 
 def sentence_of(page: ImportPage) -> str:

@@ -21,14 +21,17 @@ SURE = ("certain", "likely", "guess")
 ABOUT = (
     ("id", "Name", "A name of its own, as K-07 or the owner's."),
     ("serial", "Serial", "? for a character that cannot be read, * for any number of them."),
-    ("stamp_date", "Date stamp", "1948, 1948-03, 1948-W31 or 1948-03-09."),
     ("source", "Where it was seen", "Sale list, owner, museum."),
+    ("note", "Note", ""),
+    ("stamp_date", "Date stamp", "1948, 1948-03, 1948-W31 or 1948-03-09."),
+    ("condition", "Condition", ""),
     ("seen_on", "Seen on", ""),
     ("x-link", "Link", ""),
-    ("condition", "Condition", ""),
-    ("note", "Note", ""),
 )
 """The columns that are about the set as a whole: column, its words, help."""
+
+FIRST = 4
+"""So many of them are asked for before the features."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +75,16 @@ class RowForm:
     line_problems: tuple[str, ...]
     groups: tuple[AccessGroup, ...]
     problems: tuple[str, ...] = ()
+
+    @property
+    def first(self) -> tuple[TextField, ...]:
+        """The fields that are asked for before the features."""
+        return self.about[:FIRST]
+
+    @property
+    def more(self) -> tuple[TextField, ...]:
+        """The fields that stand behind the features."""
+        return self.about[FIRST:]
 
 
 def read_cells(posted: Mapping[str, str], family: Family, columns: Sequence[str]) -> Cells:

@@ -212,8 +212,8 @@ def _state(feature: Feature, text: str, m_means_thousand: bool) -> str:
         meant = None if feature.unit else near_miss(text, feature.states)
         if meant is not None:
             raise StateProblem(
-                f"{quoted(text)} is close to {quoted(meant)}, which is listed; choose that, or list {quoted(text)} "
-                f"among the states of {feature.label} first",
+                f"{quoted(text)} is close to {quoted(meant)}, which is listed; choose that, or list it with the "
+                "feature first",
                 meant,
             ) from problem
         return text
