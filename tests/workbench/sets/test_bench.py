@@ -183,11 +183,11 @@ def test_a_number_that_tells_nothing_is_passed_over(client: Client, told: str) -
 def test_an_observation_is_changed_and_when_it_was_made_stays(client: Client, bench_1: Callable) -> None:
     client.post(KNOBS, {"state": "ivory", "sure": "guess"})
     made = set_file_of(bench_1()).case.seen[-1]
-    page = client.get("/sets/bench-1/seen/4/?next=bench").content.decode()
+    page = client.get("/sets/bench-1/seen/4/?next=outside").content.decode()
     assert re.search(r'value="ivory"[^>]* checked', page)
-    sent = {"state": "brown", "sure": "certain", "seen": "2", "next": "bench"}
+    sent = {"state": "brown", "sure": "certain", "seen": "2", "next": "outside"}
     response = client.post("/sets/bench-1/seen/4/", sent)
-    assert response.url == BENCH
+    assert response.url == BENCH + "at/outside/"
     assert (last_seen(bench_1()).state, last_seen(bench_1()).sure) == ("brown", "certain")
     assert set_file_of(bench_1()).case.seen[-1] == made
     assert history.revisions_of(bench_1())[0].what == "Changed: Knobs: ivory, a guess now brown"

@@ -15,6 +15,7 @@ from setwright.workbench.accounts.rules import may_write, reads, writes
 from setwright.workbench.records import keeping
 from setwright.workbench.records.errors import ChangedMeanwhile
 from setwright.workbench.services.records import family_of, set_file_of
+from setwright.workbench.sets.bench.screens import access_of
 from setwright.workbench.sets.casefile.forms import EntryForm
 from setwright.workbench.sets.casefile.kinds import OBSERVATIONS, ListKind
 from setwright.workbench.sets.casefile.problems import tell
@@ -147,13 +148,14 @@ def seen_revision(request: HttpRequest) -> int | None:
 
 
 def _next(request: HttpRequest) -> str:
-    """Where the form was opened: at the bench, or on the list."""
+    """The screen at the bench from which the form was opened; "" where it was opened on the list."""
     given = request.POST.get("next") or request.GET.get("next", "")
-    return given if given == "bench" else ""
+    return given if access_of(given) else ""
 
 
 def _back(request: HttpRequest, kind: ListKind, record: SetRecord) -> str:
-    return reverse("sets:bench" if kind is OBSERVATIONS and _next(request) else kind.name(), args=[record.key])
+    screen = _next(request) if kind is OBSERVATIONS else ""
+    return reverse("sets:bench-at", args=[record.key, screen]) if screen else reverse(kind.name(), args=[record.key])
 
 
 def _meanwhile(kind: ListKind, record: SetRecord, number: int, changed: ChangedMeanwhile) -> Meanwhile:
