@@ -23,18 +23,25 @@ _NEEDED = {
 _KEYS = {("winding", "volts"): "volts_rms", ("rectifier", "volts"): "drop_v"}
 _ALIASES = {"grid1": ("grid1", "grid"), "grid": ("grid", "grid1"), "grid2": ("grid2", "screen")}
 _KNOWN_ELECTRODES = {"plate", "cathode", "grid", "grid1", "grid2", "grid3"}
+_LEAST_SOURCE = 0.5
+"""Volts; no battery and no bias cell of the period gives less (common practice, no source)."""
 _CONDUCTS = ("resistor", "inductor", "potentiometer", "lamp", "winding", "line", "source", "rectifier")
 
 
-def check(circuit: Circuit) -> tuple[TubeModel, ...]:
-    """The model of every tube, once the drawing is sound; UnsoundCircuit with everything that is wrong otherwise."""
+def check(circuit: Circuit, *, whole: bool = True) -> tuple[TubeModel, ...]:
+    """The model of every tube, once the drawing is sound; UnsoundCircuit with everything that is wrong otherwise.
+
+    whole : False where parts are known to be missing, so that what floats without them is not told.
+    """
     faults = [*_parts(circuit), *_refs(circuit)]
     models: list[TubeModel | None] = []
     for number, tube in enumerate(circuit.tubes):
         found, wrong = _tube(circuit, number, tube)
         models.append(found)
         faults += wrong
-    if circuit.ground not in circuit.nodes:
+    if not whole:
+        pass
+    elif circuit.ground not in circuit.nodes:
         faults.append(Fault("", 0, "ground", f'no part is connected to the ground node "{circuit.ground}"'))
     elif not faults:
         faults += _floating(circuit, [m for m in models if m is not None])
@@ -71,6 +78,9 @@ def _part(number: int, part: Part) -> Iterator[Fault]:
     if part.kind in ("lamp", "rectifier", "winding") and part.volts is not None and part.volts <= 0.0:
         key = _KEYS.get((part.kind, "volts"), "volts")
         yield Fault("part", number, key, f"must be above nought; {part.volts:g} was given")
+    if part.kind == "source" and part.volts is not None and abs(part.volts) < _LEAST_SOURCE:
+        words = f"a source of {part.volts:g} V feeds no tube; were volts meant, not millivolts or kilovolts?"
+        yield Fault("part", number, "volts", words, f"{1000.0 * part.volts:g}" if part.volts else None)
     if part.kind in ("lamp", "rectifier") and part.amps == 0.0:
         yield Fault("part", number, "amps", "must be above nought; 0 was given")
 

@@ -33,20 +33,32 @@ class TubeState:
     """What can be wrong or spread of each tube, arrays (tubes, variants) or (tubes, 1).
 
     strength : factor on its currents (1 as published, 0 dead). mu : factor on its amplification factor. gas : grid
-    current of ions as a part of the plate current.
+    current of ions as a part of the plate current. contact : volts by which its grid, or a signal diode's plate,
+    is more positive than it looks, for what the contact potential does to every current of that tube.
     """
 
     strength: Values
     mu: Values
     gas: Values
+    contact: Values
+
+    @classmethod
+    def as_new(cls, tubes: int) -> TubeState:
+        """So many tubes as published."""
+        return cls(np.ones((tubes, 1)), np.ones((tubes, 1)), np.zeros((tubes, 1)), np.zeros((tubes, 1)))
+
+    @property
+    def arrays(self) -> tuple[Values, Values, Values, Values]:
+        """All four."""
+        return self.strength, self.mu, self.gas, self.contact
 
     def of(self, numbers: list[int]) -> TubeState:
         """The states of some tubes."""
-        return TubeState(self.strength[numbers], self.mu[numbers], self.gas[numbers])
+        return TubeState(*(a[numbers] for a in self.arrays))
 
     def columns(self, chosen: object) -> TubeState:
         """The states of some variants; what is common to all stays so."""
-        return TubeState(*(_columns(a, chosen) for a in (self.strength, self.mu, self.gas)))
+        return TubeState(*(_columns(a, chosen) for a in self.arrays))
 
 
 def _columns(values: Values, chosen: object) -> Values:
@@ -86,7 +98,10 @@ class Diodes(Group):
 
     def evaluate(self, volts: Values, state: TubeState) -> tuple[list[Values], list[Values]]:
         """Plate currents."""
-        current, slope = soft_power(volts, *self._law)
+        perveance, contact, softness = self._law
+        # a rectifier's foot does not count; only where a type has a contact potential does a tube's own shift it
+        shifted = contact + np.where(contact > 0.0, state.contact, 0.0)
+        current, slope = soft_power(volts, perveance, shifted, softness)
         return [current * state.strength], [slope * state.strength]
 
 
@@ -110,7 +125,8 @@ class Regulators(Group):
 class Loads(Group):
     """Stages not drawn in detail: constant current above the knee, in proportion below."""
 
-    def __init__(self, ends: list[Pair], amps: list[float]) -> None:
+    def __init__(self, names: list[str], ends: list[Pair], amps: list[float], tolerances: list[float]) -> None:
+        self.names, self.tolerances = names, tolerances
         self.tubes, self.pairs, self.branches = [], list(ends), list(ends)
         self.slopes = _blocks(len(ends), (0, 0))
         self._amps = np.array(amps)[:, None]
@@ -129,7 +145,7 @@ class _WithGrid(Group):
 
     def _grid(self, volts: Values, state: TubeState) -> tuple[Values, Values]:
         perveance = tube_assumption("grid-perveance") * np.minimum(state.strength, 1.0)
-        contact = tube_assumption("grid-contact-volts")
+        contact = tube_assumption("grid-contact-volts") + state.contact
         return soft_power(volts, perveance, contact, tube_assumption("grid-softness-volts"))
 
 
@@ -150,7 +166,7 @@ class Triodes(_WithGrid):
         """Plate, grid and ion currents."""
         n = len(self.tubes)
         vp, vg = volts[:n], volts[n:]
-        model = self._model._replace(mu=self._model.mu * state.mu)
+        model = self._model._replace(mu=self._model.mu * state.mu, vct=self._model.vct + state.contact)
         current, by_plate, by_grid = triode(model, vp, vg)
         current, by_plate, by_grid = (x * state.strength for x in (current, by_plate, by_grid))
         grid, grid_slope = self._grid(vg, state)
@@ -178,7 +194,7 @@ class Pentodes(_WithGrid):
     def evaluate(self, volts: Values, state: TubeState) -> tuple[list[Values], list[Values]]:
         """Plate, screen, grid and ion currents."""
         n = len(self.tubes)
-        model = self._model._replace(mu=self._model.mu * state.mu)
+        model = self._model._replace(mu=self._model.mu * state.mu, vct=self._model.vct + state.contact)
         c = pentode(model, volts[:n], volts[n : 2 * n], volts[2 * n :])
         strength, gas = state.strength, state.gas
         plate = [x * strength for x in (c.plate_p, c.plate_s, c.plate_g)]

@@ -19,6 +19,7 @@ PART_KINDS = (
     "load",
     "rectifier",
 )
+_WOUND = ("inductor", "winding")
 DEFAULT_TOLERANCE = 0.1
 DEFAULT_LINE_VOLTS = 117.0
 DEFAULT_LINE_HZ = 60.0
@@ -148,11 +149,15 @@ class Fault:
 
 @dataclass(frozen=True, slots=True)
 class SeenState:
-    """What a set has at a feature: the state, and its SI value where the feature is numeric. sure : how it is known."""
+    """What a set has at a feature: the state, and value with unit (SI) where the feature is numeric.
+
+    how : how it is known, in words.
+    """
 
     feature: str
     state: str
     value: float | None = None
+    unit: str | None = None
     how: str = "seen"
 
 
@@ -178,9 +183,10 @@ def for_set(circuit: Circuit, states: dict[str, SeenState]) -> Fitted:
         elif state.state == "absent":
             notes.append(f"{part.ref} is left out: {part.feature} is absent ({state.how}).")
         elif state.value is not None:
-            if state.value != part.value:
+            key = "ohms" if state.unit == "ohm" and part.kind in _WOUND else "value"
+            if state.value != getattr(part, key):
                 notes.append(f"{part.ref} is {state.state} ({state.how}).")
-            parts.append(replace(part, value=state.value))
+            parts.append(replace(part, ohms=state.value) if key == "ohms" else replace(part, value=state.value))
         else:
             parts.append(part)
     for tube in circuit.tubes:

@@ -51,7 +51,10 @@ class Elimination:
         return int(hits[0])
 
     def solve(self, matrix: Values, right: Values) -> Values:
-        """Unknowns, shape (size, variants). matrix : (entries, variants); right : (size, variants). Both are used up."""
+        """The unknowns, (size, variants). Both arguments are used up.
+
+        matrix : (entries, variants). right : (size, variants).
+        """
         for step in self.steps:
             inverse = 1.0 / matrix[step.pivot]
             if len(step.column):

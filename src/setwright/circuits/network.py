@@ -44,7 +44,9 @@ HOLDING_SIEMENS = 1.0
 
 @dataclass(frozen=True, slots=True)
 class Branch:
-    """A linear branch. ref, what : the part and which of its branches ("", "upper", "lower", "leak", "heater", "meter").
+    """A linear branch. ref, what : the part and which of its branches.
+
+    what : "", "upper", "lower" (halves of a potentiometer), "leak", "heater", "oscillation" or "meter".
 
     siemens, volts : its conductance, and the voltage it holds between its ends. tolerance : of the part, 0 if none.
     """
@@ -74,8 +76,7 @@ class Variants:
     @property
     def count(self) -> int:
         """How many variants there are."""
-        tubes = self.tubes
-        arrays = (self.siemens, self.volts, tubes.strength, tubes.mu, tubes.gas, self.supply_siemens, self.supply_amps)
+        arrays = (self.siemens, self.volts, *self.tubes.arrays, self.supply_siemens, self.supply_amps)
         return max(a.shape[-1] for a in arrays)
 
     def columns(self, chosen: Any) -> Variants:
@@ -144,7 +145,7 @@ class Network:
         return Variants(
             np.array([[b.siemens] for b in self.branches]).reshape(-1, 1),
             np.array([[b.volts] for b in self.branches]).reshape(-1, 1),
-            TubeState(np.ones((tubes, 1)), np.ones((tubes, 1)), np.zeros((tubes, 1))),
+            TubeState.as_new(tubes),
             np.zeros((edges, edges, 1)),
             np.zeros((edges, 1)),
         )
@@ -320,7 +321,14 @@ class _Builder:
         made: list[Group] = [g for g in (self._diodes(), self._regulators()) if g is not None]
         made += [g for g in (self._triodes(), self._pentodes(), self._converters()) if g is not None]
         if loads:
-            made.append(Loads([self._ends(p.nodes) for p in loads], [p.amps or 0.0 for p in loads]))
+            made.append(
+                Loads(
+                    [p.ref for p in loads],
+                    [self._ends(p.nodes) for p in loads],
+                    [p.amps or 0.0 for p in loads],
+                    [p.tolerance for p in loads],
+                )
+            )
         return tuple(made)
 
     def _tubes(self, kind: str) -> list[tuple[int, Tube, TubeModel]]:

@@ -101,11 +101,11 @@ def tubes_of(tubes: TubeState, numbers: list[int]) -> TubeState:
         return tubes
     if min(numbers) >= 0:
         return tubes.of(numbers)
-    extra = np.ones((1, 1))
+    new = TubeState.as_new(1)
     padded = TubeState(
         *(
-            np.concatenate([a, np.broadcast_to(fill, (1, a.shape[1]))])
-            for a, fill in ((tubes.strength, extra), (tubes.mu, extra), (tubes.gas, 0.0 * extra))
+            np.concatenate([own, np.broadcast_to(fill, (1, own.shape[1]))])
+            for own, fill in zip(tubes.arrays, new.arrays, strict=True)
         )
     )
     return padded.of(numbers)

@@ -85,7 +85,7 @@ def sections_of(name: str) -> tuple[str, ...]:
         return ("triode", "pentode")
     if kind.startswith("diode-pentode"):
         return ("pentode", "diode")
-    if kind.startswith("twin") or "full-wave" in kind or "two units" in kind or kind.startswith("diode duo"):
+    if kind.startswith(("twin", "diode duo")) or "full-wave" in kind or "two units" in kind:
         return ("1", "2")
     return ("",)
 
@@ -131,7 +131,8 @@ def _table_model(name: str, section: str) -> TubeModel:
         if "converter" in kind and rows:
             return _converter(name, rated, rows)
     raise UnknownTube(
-        f"no published operation of the type {name} is in the tables; define it in a [[tube_type]] by its maker's points"
+        f"no published operation of the type {name} is in the tables; "
+        "define it in a [[tube_type]] by its maker's points"
     )
 
 

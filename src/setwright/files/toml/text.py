@@ -21,6 +21,7 @@ _FILE_NAMES = {
     "setwright-set": "set file",
     "setwright-literature": "literature file",
     "setwright-casebook": "casebook",
+    "setwright-circuit": "circuit file",
 }
 _NAMED_BY = {
     "observation": "feature",
@@ -30,6 +31,8 @@ _NAMED_BY = {
     "photo": "name",
     "reading": "point",
     "want": "what",
+    "part": "ref",
+    "tube": "ref",
 }
 """The key by which a table without an id is told from others of its kind."""
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")

@@ -1,0 +1,101 @@
+"""Figures of stages: gain, output power, time constants and low-frequency tilt."""
+
+from __future__ import annotations
+
+from math import exp, pi
+
+import numpy as np
+from scipy.optimize import brentq
+
+from setwright.circuits.answer import StageFigure, TimeConstant
+from setwright.circuits.newton import device_currents
+from setwright.circuits.operating import OperatingState
+from setwright.circuits.signals import gain, impedance
+from setwright.circuits.tubes.equations import pentode, triode
+from setwright.circuits.tubes.models import TubeModel
+
+AUDIO_HERTZ = 1000.0
+HALF_FIELD_SECONDS = 1.0 / 120.0
+"""Half a field at 60 per second: how long a flat top must stand."""
+_LEAST_GAIN = 1.5
+
+
+def stage_figures(state: OperatingState, hertz: float = AUDIO_HERTZ) -> tuple[StageFigure, ...]:
+    """Voltage gain from grid to plate of every triode and pentode that amplifies at a frequency.
+
+    Stages whose load has no impedance there, such as those of radio frequency at an audio one, are left out.
+    """
+    network = state.network
+    found = []
+    for number, (tube, model) in enumerate(zip(network.circuit.tubes, network.models, strict=True)):
+        grid, plate = tube.node("grid", "grid1"), tube.node("plate")
+        if model.kind not in ("triode", "pentode") or grid not in network.number or plate not in network.number:
+            continue
+        assert grid is not None
+        assert plate is not None
+        if network.number[grid] < 0 or network.number[plate] < 0 or grid == plate:
+            continue
+        amount = abs(gain(network, state.variants, state.volts, hertz, grid, plate))
+        if amount >= _LEAST_GAIN:
+            steep, ohms = _slopes(state, number)
+            found.append(StageFigure(tube.ref, tube.section, amount, hertz, steep, ohms, grid, plate))
+    return tuple(found)
+
+
+def _slopes(state: OperatingState, tube: int) -> tuple[float, float]:
+    """Transconductance and plate resistance of one triode or pentode."""
+    network = state.network
+    _, slopes = device_currents(network, state.volts, state.variants.tubes)
+    begin = 0
+    for group in network.groups:
+        blocks = len(group.slopes) // max(len(group.tubes), 1) if group.tubes else 1
+        if tube in group.tubes:
+            own = [float(np.broadcast_to(s, (s.shape[0], 1))[group.tubes.index(tube), 0]) for s in slopes[begin:][:3]]
+            by_grid = own[2] if "screen" in group.roles else own[1]
+            return by_grid, 1.0 / own[0] if own[0] else float("inf")
+        begin += blocks
+    raise KeyError(tube)
+
+
+def time_constants(state: OperatingState) -> tuple[TimeConstant, ...]:
+    """Every capacitor of the direct side with the resistance between its ends, all other capacitors away."""
+    found = []
+    for part, ends in state.network.capacitors:
+        ohms = abs(impedance(state.network, state.variants, state.volts, 0.0, ends))
+        seconds = ohms * (part.value or 0.0)
+        found.append(TimeConstant(part.ref, seconds, 1.0 / (2.0 * pi * seconds), tilt(HALF_FIELD_SECONDS, seconds)))
+    return tuple(found)
+
+
+def tilt(seconds: float, time_constant: float) -> float:
+    """Share by which a flat top behind one coupling sags: 1 - exp(-t/RC).
+
+    >>> round(tilt(1 / 120, 0.1), 3)
+    0.08
+    """
+    return 1.0 - exp(-seconds / time_constant)
+
+
+def class_a_power(
+    model: TubeModel, plate_volts: float, screen_volts: float, grid_volts: float, load_ohms: float
+) -> float:
+    """Output power in watts of one tube in class A into a resistive load through a transformer.
+
+    The grid swings as far up as to nought and as far down: power is (largest - least current)² × load / 8 along the
+    load line through the operating point, all voltages against the cathode.
+    """
+
+    def current(vp: float, vg: float) -> float:
+        v, g = np.asarray(vp), np.asarray(vg)
+        if model.triode is not None:
+            return float(triode(model.triode, v, g)[0])
+        assert model.pentode is not None, "a triode, pentode or beam tube"
+        return float(pentode(model.pentode, v, np.asarray(screen_volts), g).plate)
+
+    rest = current(plate_volts, grid_volts)
+
+    def on_the_line(vg: float) -> float:
+        top = plate_volts + rest * load_ohms
+        return float(brentq(lambda i: current(top - i * load_ohms, vg) - i, 0.0, top / load_ohms))
+
+    return (on_the_line(0.0) - on_the_line(2.0 * grid_volts)) ** 2 * load_ohms / 8.0

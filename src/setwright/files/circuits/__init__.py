@@ -1,0 +1,1 @@
+"""Circuit files: a set's network of parts and tubes."""
