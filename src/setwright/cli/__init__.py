@@ -19,6 +19,7 @@ from setwright.cli.ask import ask
 from setwright.cli.casebook import app as casebook
 from setwright.cli.check import check
 from setwright.cli.compare import compare
+from setwright.cli.date import date
 from setwright.cli.demo import demo
 from setwright.cli.identify import identify
 from setwright.cli.looks import looks
@@ -36,13 +37,14 @@ INTERRUPTED = 130
 def explanation(error: BaseException) -> list[str] | None:
     """The lines that tell a person what to mend, or None where the error is a fault of the program."""
     # Imported here, where the command has already paid for it: `--help` stays quick.
+    from setwright.chronology import NothingDated
     from setwright.files import FileProblems
     from setwright.identity import ImpossibleHistory, NothingLearnt
     from setwright.notation import NotationError
 
     if isinstance(error, FileProblems):
         return list(error.lines)
-    if isinstance(error, NotationError | ImpossibleHistory | NothingLearnt):
+    if isinstance(error, NotationError | ImpossibleHistory | NothingLearnt | NothingDated):
         return [str(error)]
     if isinstance(error, OSError) and error.filename is not None:
         return [f"{error.filename}: {(error.strerror or 'cannot be used').lower()}"]
@@ -88,6 +90,7 @@ for command, words in (
     (new, "Write a commented starter file to fill in."),
     (check, "Check files, and name everything that is wrong."),
     (identify, "Tell which version a set is, and what to look at next."),
+    (date, "Tell when a set was built, and which parts are later."),
     (looks, "Write a look sheet to print and take along."),
     (sisters, "List the sets most like this one, or compare with one."),
     (ask, "Write a letter that asks another owner for a look."),

@@ -12,7 +12,8 @@ from setwright.cli.answering import answer_for
 from setwright.cli.options import Also, Draws, Exact, FamilyFile, Learned, Seed, SetFile, SurvivorsFile
 
 
-def _between_nought_and_one(level: float) -> float:
+def between_nought_and_one(level: float) -> float:
+    """A level of probability as an option; BadParameter for what is none."""
     if not 0.0 < level < 1.0:
         raise typer.BadParameter("must lie between 0 and 1, such as 0.9")
     return level
@@ -30,7 +31,7 @@ def identify(
     seed: Seed = 0,
     level: Annotated[
         float,
-        typer.Option(help="Probability that the ranges hold.", callback=_between_nought_and_one),
+        typer.Option(help="Probability that the ranges hold.", callback=between_nought_and_one),
     ] = 0.9,
 ) -> None:
     """Tell which documented version a set is, with all that was seen of it.

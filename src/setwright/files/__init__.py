@@ -5,6 +5,7 @@ the user's comments; `setwright.files.survivors.spreadsheet` makes cells harmles
 """
 
 from setwright.files.answers import answer_as_json
+from setwright.files.dating_answers import date_answer_as_json
 from setwright.files.families.reading import FamilyFile, read_family
 from setwright.files.problems import FileProblems, Problem
 from setwright.files.schema_files import schema
@@ -19,6 +20,7 @@ __all__ = [
     "Register",
     "SetFile",
     "answer_as_json",
+    "date_answer_as_json",
     "read_family",
     "read_set",
     "read_survivors",

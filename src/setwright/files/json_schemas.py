@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from setwright.files.answer_shapes import IdentityAnswerShape
+from setwright.files.dating_shapes import DateAnswerShape
 from setwright.files.schema_files import NAMES
 from setwright.files.shapes import FamilyShape, SetShape
 
@@ -25,6 +26,8 @@ def make_schema(name: str) -> dict[str, Any]:
             made = SetShape.model_json_schema()
         case "identity-answer":
             made = IdentityAnswerShape.model_json_schema()
+        case "date-answer":
+            made = DateAnswerShape.model_json_schema()
         case "survivors-row":
             made = _survivors_row()
         case _:
