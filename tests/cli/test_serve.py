@@ -146,7 +146,9 @@ def test_records_that_are_damaged_are_told(tmp_path: Path) -> None:
     data = tmp_path / "data"
     data.mkdir()
     (data / "setwright.sqlite3").write_bytes(b"this is no database" * 100)
-    assert "cannot be opened" in refusal(tmp_path, "--port", "0")
+    told = refusal(tmp_path, "--port", "0")
+    assert "are damaged (file is not a database). Nothing was changed." in told
+    assert "setwright restore FILE" in told
 
 
 def test_a_file_with_a_mistake_is_told_and_nothing_is_served(tmp_path: Path) -> None:

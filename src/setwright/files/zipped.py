@@ -11,6 +11,7 @@ import io
 import struct
 import zipfile
 import zlib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -83,21 +84,21 @@ class ZippedFile:
 
     def read(self, member: str) -> bytes:
         """A member's content; FileProblems where it is damaged or not as long as its entry says."""
-        info = self._members[member]
-        parts, got = [], 0
+        return b"".join(self.pieces(member))
+
+    def pieces(self, member: str) -> Iterator[bytes]:
+        """The same, a megabyte at a time."""
+        info, got = self._members[member], 0
         try:
             with self._zip.open(info) as stream:
-                while part := stream.read(min(_STEP, info.file_size + 1 - got)):
-                    parts.append(part)
-                    got += len(part)
-                    if got > info.file_size:
-                        break
+                while got <= info.file_size and (piece := stream.read(min(_STEP, info.file_size + 1 - got))):
+                    got += len(piece)
+                    yield piece
         except UNREADABLE as error:
             raise refuse(self.name, f"cannot be unpacked: it is damaged ({_why(error)})", where=member) from error
         if got != info.file_size:
             message = f"unpacks to another length than its entry says, which is {info.file_size:,} bytes"
             raise refuse(self.name, message, where=member)
-        return b"".join(parts)
 
     def close(self) -> None:
         """Close the file."""

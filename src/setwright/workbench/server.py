@@ -69,6 +69,7 @@ def prepare(data: Path | None = None, *, share: bool = False, host: str | None =
 
     django.setup()
     try:
+        _look_after(folder)
         call_command("migrate", verbosity=0, interactive=False)
     except DatabaseError as error:
         if os.environ.get("DATABASE_URL"):
@@ -77,6 +78,24 @@ def prepare(data: Path | None = None, *, share: bool = False, host: str | None =
             f"The records in {folder} cannot be opened: {error}. Name another folder with --data."
         ) from error
     return folder
+
+
+def _look_after(folder: Path) -> None:
+    """Holds the folder for as long as this process lives; a damaged database is told, an upgrade backed up first."""
+    from setwright.workbench.backup import attending, locking
+    from setwright.workbench.backup.errors import CannotBackUp
+
+    try:
+        locking.hold(folder)
+    except locking.InUse as error:
+        raise CannotServe(f"A backup is being put back in {folder}. Begin again when that is done.") from error
+    found = attending.damage(folder)
+    if found is not None:
+        raise CannotServe(attending.told_damage(folder, found))
+    try:
+        attending.before_upgrade(folder)
+    except CannotBackUp as error:
+        raise CannotServe(f"The records are about to be upgraded, and a backup comes first. {error}") from error
 
 
 def check_shared(host: str | None) -> None:
@@ -149,6 +168,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
     host = host or (SHARED_HOST if settings.SHARED else HOST)
     listener = _listening_socket(host, port)
 
+    from setwright.workbench.backup.attending import daily_backups
     from setwright.workbench.services.identity import stop_all
     from setwright.workbench.wsgi import application
 
@@ -170,8 +190,9 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
     before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         ready(f"http://{shown_host(host)}:{listener.getsockname()[1]}{path}")
-        while not stopping.is_set():
-            _turn(server, timeout=1.0)
+        with daily_backups(Path(settings.DATA_DIR)):
+            while not stopping.is_set():
+                _turn(server, timeout=1.0)
         _drain(server)
     finally:
         stop_all()  # computations that nobody can see the end of

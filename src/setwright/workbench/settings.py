@@ -92,6 +92,7 @@ INSTALLED_APPS = [
     "setwright.workbench.literature",
     "setwright.workbench.search",
     "setwright.workbench.casebook",
+    "setwright.workbench.backup",
 ]
 
 MIDDLEWARE = [
@@ -107,6 +108,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "setwright.workbench.records.middleware.Conflicts",
+    "setwright.workbench.backup.middleware.FullDisk",
 ]
 
 ROOT_URLCONF = "setwright.workbench.urls"

@@ -26,12 +26,12 @@ urlpatterns = [
     path("", include("setwright.workbench.photos.urls")),
     path("", include("setwright.workbench.pictures.urls")),
     path("casebook/", include("setwright.workbench.casebook.urls")),
+    path("literature/", include("setwright.workbench.literature.urls")),
+    path("search/", include("setwright.workbench.search.urls")),
     path("sets/", include("setwright.workbench.sets.urls")),
     path("families/", include("setwright.workbench.families.urls")),
     path("new-family/", include("setwright.workbench.families.making.urls")),
     path("families/<key:family>/survivors/", include("setwright.workbench.survivors.urls")),
-    path("literature/", include("setwright.workbench.literature.urls")),
-    path("search/", include("setwright.workbench.search.urls")),
 ]
 
 handler400 = "setwright.workbench.site.views.not_understood"
