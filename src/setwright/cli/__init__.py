@@ -16,11 +16,13 @@ from typer.core import TyperGroup
 
 from setwright.cli.account import account
 from setwright.cli.ask import ask
+from setwright.cli.backup import backup, restore
 from setwright.cli.casebook import app as casebook
 from setwright.cli.check import check
 from setwright.cli.compare import compare
 from setwright.cli.date import date
 from setwright.cli.demo import demo
+from setwright.cli.expect import expect
 from setwright.cli.identify import identify
 from setwright.cli.looks import looks
 from setwright.cli.new import new
@@ -38,13 +40,15 @@ def explanation(error: BaseException) -> list[str] | None:
     """The lines that tell a person what to mend, or None where the error is a fault of the program."""
     # Imported here, where the command has already paid for it: `--help` stays quick.
     from setwright.chronology import NothingDated
+    from setwright.circuits.problems import NoConvergence, UnknownPoint
     from setwright.files import FileProblems
     from setwright.identity import ImpossibleHistory, NothingLearnt
     from setwright.notation import NotationError
 
     if isinstance(error, FileProblems):
         return list(error.lines)
-    if isinstance(error, NotationError | ImpossibleHistory | NothingLearnt | NothingDated):
+    told = (NotationError, ImpossibleHistory, NothingLearnt, NothingDated, NoConvergence, UnknownPoint)
+    if isinstance(error, told):
         return [str(error)]
     if isinstance(error, OSError) and error.filename is not None:
         return [f"{error.filename}: {(error.strerror or 'cannot be used').lower()}"]
@@ -94,8 +98,11 @@ for command, words in (
     (looks, "Write a look sheet to print and take along."),
     (sisters, "List the sets most like this one, or compare with one."),
     (ask, "Write a letter that asks another owner for a look."),
+    (expect, "Tell what to measure at each point, with your meter."),
     (serve, "Show the pages of your sets on this machine."),
     (demo, "Show the pages of invented sets."),
+    (backup, "Back everything up into one verified file."),
+    (restore, "Put a backup back; what was there is kept aside."),
 ):
     app.command(short_help=words)(command)
 app.add_typer(casebook, name="casebook", short_help="Save everything in one file, or take such a file in.")
