@@ -9,8 +9,11 @@ from setwright.workbench.accounts.rules import is_owner
 
 
 def who(request: HttpRequest) -> dict[str, object]:
-    """`account_name` is "" where the site is not shared or nobody is logged in."""
+    """`account_name` is "" where the site is not shared or nobody is logged in; `account_missing` tells the latter."""
     user = getattr(request, "user", None)
-    if not settings.SHARED or user is None or not user.is_authenticated:
-        return {"account_name": "", "account_owns": False}
-    return {"account_name": user.get_username(), "account_owns": is_owner(request)}
+    known = settings.SHARED and user is not None and user.is_authenticated
+    return {
+        "account_name": user.get_username() if known and user else "",
+        "account_owns": known and is_owner(request),
+        "account_missing": settings.SHARED and not known,
+    }

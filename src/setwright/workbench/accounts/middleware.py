@@ -71,8 +71,8 @@ def _check(request: HttpRequest, rule: Rule, kwargs: dict[str, Any]) -> None:
         if not role.covers(wanted):
             raise PermissionDenied
         return
-    enough = roles.somewhere(wanted) if rule.somewhere else roles.general.covers(wanted)
-    if not enough and wanted is not Role.READER:
+    anywhere = rule.somewhere or wanted is Role.READER
+    if not (roles.somewhere(wanted) if anywhere else roles.general.covers(wanted)):
         raise PermissionDenied
 
 

@@ -2,9 +2,9 @@
 
     @reads(of_set="key")            the address's `key` names a set: its family decides. family="key": a family's key
     @writes(family="key")           contributors of that family, whatever the method
-    @reads() / @writes()            no single family: any account may look (filter lists by `visible`), contributors in
-                                    general may write; writes(somewhere=True) takes contributors of any one family, and
-                                    the view asks `may_write` once it knows which
+    @reads() / @writes()            no single family: who may look at any family may look (filter lists by `visible`),
+                                    contributors in general may write; writes(somewhere=True) takes contributors of
+                                    any one family, and the view asks `may_write` once it knows which
     @owns / @anyone                 owners; whoever comes, without an account
 
 Who has no role in a family gets 404, who may only look gets 403 on writing; `@reads` asks for a contributor as soon as
@@ -48,7 +48,7 @@ class Rule:
 
 
 def reads(*, family: str = "", of_set: str = "") -> Callable[[View], View]:
-    """Who may look. Without a family: any account."""
+    """Who may look. Without a family: whoever may look at any."""
     return _carries(Rule(Role.READER, family, of_set))
 
 

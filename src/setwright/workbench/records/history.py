@@ -15,6 +15,8 @@ from setwright.workbench.records.models import Document, Revision
 
 AnyRecord = TypeVar("AnyRecord", bound=Document)
 
+TAKEN_BACK, DONE_AGAIN = "Taken back: ", "Done again: "
+
 
 def revisions_of(record: Document) -> QuerySet[Revision]:
     """Its entries, the newest first; their texts are read from the database when asked for."""
@@ -70,6 +72,17 @@ def undo(record: AnyRecord, *, by: By, number: int) -> AnyRecord:
         if text == locked.text:
             raise Refused("Nothing of this change is left to take back.")
         try:
-            return write(locked, text, by=by, what=f"Taken back: {change.what}", undoes=number)
+            return write(locked, text, by=by, what=_taken_back(change.what), undoes=number)
         except FileProblems as failure:
             raise Refused(f"Without this change the record could not be read: {' '.join(failure.lines)}") from failure
+
+
+def _taken_back(what: str) -> str:
+    """What taking back an entry is called; taking that back is called as what happens then, not as a taking back of it.
+
+    >>> _taken_back("Opened"), _taken_back(_taken_back("Opened")), _taken_back(_taken_back(_taken_back("Opened")))
+    ('Taken back: Opened', 'Done again: Opened', 'Taken back: Opened')
+    """
+    if what.startswith(TAKEN_BACK):
+        return DONE_AGAIN + what.removeprefix(TAKEN_BACK)
+    return TAKEN_BACK + what.removeprefix(DONE_AGAIN)
