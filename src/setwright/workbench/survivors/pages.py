@@ -19,7 +19,7 @@ from setwright.workbench.survivors.reading import (
     survivor_cells,
     view_of,
 )
-from setwright.workbench.survivors.table import STATE_WORDS, Query
+from setwright.workbench.survivors.table import SORTS, STATE_WORDS, Query
 
 FREE_COLUMNS = {
     "stamp_date": "Date stamp",
@@ -63,6 +63,11 @@ class RegisterPage:
     states: tuple[tuple[str, str], ...]
     lines: tuple[tuple[str, str], ...]
     chosen: str
+
+    @property
+    def order(self) -> str:
+        """The order of the rows in words."""
+        return f"In the order of {SORTS[self.query.sort]}{', the last first' if self.query.backwards else ''}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,13 +13,14 @@ from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, SURENESSES, Famil
 from setwright.workbench.survivors.reading import agreement_counts
 
 SORTS = {
-    "file": "as in the register",
-    "name": "set",
-    "serial": "serial",
+    "file": "the register",
+    "name": "their names",
+    "serial": "their serials",
     "seen": "features seen",
-    "closest": "version it is most like",
-    "state": "state of the feature chosen",
+    "closest": "the versions they are most like",
+    "state": "the states of the feature",
 }
+"""The orders that may be asked for, in words."""
 
 ANY, UNSEEN, SERVICED, OTHER = "*seen", "*unseen", "*serviced", "*other"
 """What may be asked of a feature besides a listed state; no state can begin so in a query, see `read_query`."""

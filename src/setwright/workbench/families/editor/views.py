@@ -98,11 +98,12 @@ def _grid_page(
     said: Revision | None = None,
 ) -> HttpResponse:
     asked = (request.POST if request.method == "POST" else request.GET).get("shown", "")
-    shown = asked if asked in {version.id for version in file.family.versions} or asked.isdecimal() else ""
+    known = asked in {version.id for version in file.family.versions}
+    shown = asked if known or (asked.isdecimal() and len(asked) < 10) else ""
     context = {
         "section": "families",
         "record": record,
-        "page": grid_page(file, edit_grid(file, cells, problems), shown[:9]),
+        "page": grid_page(file, edit_grid(file, cells, problems), shown),
         "told": told,
         "conflict": conflict,
         "wrong": count(sum(map(bool, (problems or {}).values())), "cell"),
