@@ -212,7 +212,7 @@ class _Reader:
 
     def _set(self, data: bytes, name: str, families: Mapping[str, FamilyFile]) -> SetFile:
         family = family_id_of(data, name)
-        if family not in families:
+        if family is None or family not in families:
             message = f"the set belongs to family {quoted(family)}, which the casebook does not hold (or not sound)"
             raise refuse(name, message, where="key family")
         return read_set(data, families[family].family, name)

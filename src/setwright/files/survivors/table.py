@@ -89,7 +89,7 @@ def preview(content: bytes, family: Family, name: str, present: str = "") -> Pre
     columns = _columns(text, next(records, None), family)
     reader = RowReader(name, family, columns, None, ProblemList(name))
     known = rows_by_id(present, family)
-    rows = []
+    rows: list[PreviewRow] = []
     for record in records:
         cells = _named(columns.names, record)
         if not cells and not any(map(clean, record.cells)):

@@ -18,10 +18,11 @@ from django.db.migrations.loader import MigrationLoader
 from setwright.files import FileProblems
 from setwright.workbench.backup.errors import CannotRestore
 from setwright.workbench.backup.locking import Alone, InUse
-from setwright.workbench.backup.making import RESERVE
+from setwright.workbench.backup.making import RESERVE, make_backup
 from setwright.workbench.backup.manifest import BLOB, SQLITE
 from setwright.workbench.backup.verifying import Backup, open_backup
 from setwright.workbench.blobs import BlobStore
+from setwright.workbench.search.index import rebuild
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,8 +141,6 @@ def _copy_aside(data: Path) -> Path | None:
 
 def _load_records(backup: Backup, data: Path) -> Path:
     """Every record into PostgreSQL, in one transaction; what was there is dumped aside before."""
-    from setwright.workbench.backup.making import make_backup
-
     aside = Path(tempfile.mkdtemp(prefix=f"before-restore-{datetime.now(UTC):%Y-%m-%dT%H%M%S}Z-", dir=data))
     with tempfile.TemporaryDirectory(prefix=".restored-", dir=data) as scratch:
         dump = Path(scratch, backup.database)
@@ -154,6 +153,7 @@ def _load_records(backup: Backup, data: Path) -> Path:
             with transaction.atomic():
                 call_command("flush", verbosity=0, interactive=False, reset_sequences=False)
                 call_command("loaddata", str(dump), verbosity=0)
+                rebuild()  # a dump leaves the search index out
         except DatabaseError as error:
             raise CannotRestore(f"The records cannot be put back ({error}); those that were there stand.") from error
     return aside

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import BinaryIO
@@ -10,6 +10,7 @@ from typing import BinaryIO
 from django.db import transaction
 from django.utils import timezone
 
+from setwright.files import read_family
 from setwright.files.casebook import CasebookWriter, HistoryEntry
 from setwright.files.casebook.history import write_history
 from setwright.files.casebook.shapes import INDEX
@@ -52,7 +53,7 @@ class _Records:
     sets: tuple[SetRecord, ...]
     documents: tuple[LiteratureRecord, ...]
 
-    def __iter__(self) -> Iterable[Document]:
+    def __iter__(self) -> Iterator[Document]:
         return iter((*self.families, *self.registers, *self.sets, *self.documents))
 
 
@@ -105,8 +106,6 @@ def _records(families: Collection[str] | None) -> _Records:
 
 def _cited(families: Iterable[FamilyRecord], sets: Iterable[SetRecord]) -> set[str]:
     """The documents that these families and sets cite, and what else might be the name of one."""
-    from setwright.files import read_family
-
     cited = {observation.source for record in sets for observation in set_file_of(record).set.observations}
     for record in families:
         cited.update(read_family(record.text.encode("utf-8"), record.file_name).literature.values())

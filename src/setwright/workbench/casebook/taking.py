@@ -96,6 +96,7 @@ def take_casebook(book: Casebook, *, by: AbstractBaseUser | None, theirs: Collec
     """
     pictures, scan_count = _take_files(book)
     with transaction.atomic():
+        keeping.lock_all(FamilyRecord)
         taking = _Taking(book, by, theirs)
         for name, text in texts_of(book).items():
             taking.take(name, text)

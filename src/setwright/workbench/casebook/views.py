@@ -21,6 +21,7 @@ from setwright.workbench.casebook.uploads import Uploads
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.incoming import NotKept
 from setwright.workbench.records.kinds import kind_named
+from setwright.workbench.sets.loading import user_of
 
 WORDS = {
     "new": "new here",
@@ -107,7 +108,7 @@ def decide(request: HttpRequest, token: str) -> HttpResponse:
         with open_casebook(path, name) as book:
             if request.method == "POST":
                 theirs = [(kind, key) for kind, _, key in (v.partition(":") for v in request.POST.getlist("theirs"))]
-                return _done(request, token, name, take_casebook(book, by=request.user, theirs=theirs))
+                return _done(request, token, name, take_casebook(book, by=user_of(request), theirs=theirs))
             lines = [_line(coming) for coming in look_at(book)]
             context = {
                 "name": name,
