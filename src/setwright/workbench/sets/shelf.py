@@ -8,6 +8,7 @@ from urllib.parse import urlencode
 
 from django.core.paginator import Page, Paginator
 from django.db.models import Q, QuerySet, Value
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce, Lower, NullIf
 
 from setwright.workbench.sets.models import SetRecord, ShelfLine
@@ -16,7 +17,7 @@ from setwright.workbench.site.words import percent
 
 ON_A_PAGE = 50
 
-ORDERS = {
+ORDERS: dict[str, tuple[str, tuple[str | Combinable, ...]]] = {
     "name": ("by name", (Lower(Coalesce(NullIf("name", Value("")), "key")), "key")),
     "changed": ("last changed first", ("-changed_at", "key")),
 }

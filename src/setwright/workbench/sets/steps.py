@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from setwright.files import SetFile
 from setwright.identity.model import Family
-from setwright.workbench.services.records import family_of, set_file_of
+from setwright.workbench.services.records import family_file_of, family_of, set_file_of
 from setwright.workbench.sets.casefile.words import date_words, price_words
 from setwright.workbench.sets.models import SetRecord, ShelfLine
 from setwright.workbench.sets.shelf_lines import line_of, sentence_of
@@ -182,6 +182,23 @@ def _photos(case: SetCase) -> Step | None:
     return Step("photos", "Photos", tuple(sentences), "", tuple(links))
 
 
+def _literature(case: SetCase) -> Step:
+    """The documents behind the family, and where they stand on the shelf."""
+    sources = case.family.sources
+    shelved = family_file_of(case.record.family).literature
+    titles = [source.title for source in sources]
+    more = [count(len(titles) - FEW, "more document")] if len(titles) > FEW else []
+    sentences = (f"Its family rests on {listing([*titles[:FEW], *more])}.",) if titles else ()
+    links = [
+        Link(f"Open {source.title}", reverse("literature:entry", args=[shelved[source.id]]))
+        for source in sources
+        if source.id in shelved
+    ][:FEW]
+    links.append(Link("The literature shelf", reverse("literature:shelf")))
+    needs = "" if titles else "The documents that the family's versions come from: there is no source yet."
+    return Step("literature", "Literature", sentences, needs, tuple(links))
+
+
 def _history(case: SetCase) -> Step:
     """What was done to this record."""
     record = case.record
@@ -194,6 +211,7 @@ def _record(case: SetCase) -> Step:
     links = [
         Link("The set's file", case.address("sets:file")),
         Link("The answer as data", case.address("sets:identity-json")),
+        Link("A casebook of everything", reverse("casebook:casebook")),
     ]
     if case.may_write:
         links.append(Link("Remove this set", case.address("records:remove-set")))
@@ -218,5 +236,16 @@ def _short(text: str) -> str:
     return line if len(line) <= 160 else f"{line[:160].rsplit(' ', 1)[0]} …"
 
 
-STEPS: tuple[Provider, ...] = (_intake, _identity, _condition, _wants, _readings, _photos, _notes, _history, _record)
+STEPS: tuple[Provider, ...] = (
+    _intake,
+    _identity,
+    _condition,
+    _wants,
+    _readings,
+    _photos,
+    _notes,
+    _literature,
+    _history,
+    _record,
+)
 """The steps in the order of the job. A further one is a function from SetCase to Step, and its name here."""

@@ -36,7 +36,7 @@ def shelf(request: HttpRequest) -> HttpResponse:
     """The sets, each with what it most probably is. Where that is being worked out, the page loads itself anew."""
     asked = Asked.of(request.GET)
     page = page_of_shelf(visible(request, set_records(), "family__key"), asked)
-    rows, pending = shelf_rows(page.object_list)
+    rows, pending = shelf_rows(tuple(page))
     families = visible(request, FamilyRecord.objects.all()).values_list("key", "name")
     context = {
         "section": "sets",

@@ -16,7 +16,7 @@ MOST = 12
 """So many photos come in with one observation; the set's page of photos takes more."""
 
 
-def cleaned_of(files: Iterable[UploadedFile]) -> list[Cleaned]:
+def cleaned_of(files: Iterable[UploadedFile[bytes]]) -> list[Cleaned]:
     """The pictures that were sent, cleaned. Raises PhotoRefused at the first that cannot be taken."""
     return [cleaned_file(file) for file in [*files][:MOST] if file.size]
 

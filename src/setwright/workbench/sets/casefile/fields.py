@@ -70,7 +70,7 @@ def measured(text: str, quantity: str) -> tuple[float, str]:
         known = UNIT_WORDS.get(plain_word(word))
         if known is not None and known[0] == unit:
             return figure, word
-    return parse_quantity(text, unit).value, unit  # type: ignore[arg-type]
+    return parse_quantity(text, unit).value, unit
 
 
 def _perhaps(error: NotationError) -> str:
