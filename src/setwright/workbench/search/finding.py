@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db import connection
 
@@ -15,14 +16,13 @@ from setwright.workbench.accounts.models import Role
 from setwright.workbench.accounts.roles import Roles
 from setwright.workbench.search.index import like_pattern
 from setwright.workbench.search.models import SearchEntry
-from setwright.workbench.search.query import Question, Term, Word, question
+from setwright.workbench.search.query import MOST_FITTING, Question, Term, Word, question
 from setwright.workbench.search.words import has_mark
-
-MOST_FITTING = 200
-"""So many serials that a fragment may be are looked for; one that fits more says next to nothing."""
 
 BEST_OF_A_KIND = 5
 HITS_A_PAGE = 50
+MOST_RANKED = 2_000
+"""Where more is found of a kind, the words say too little to tell better from worse: it comes in its own order."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,23 +68,46 @@ def find(asked: str, allowed: Allowed, *, kind: str | None = None, page: int = 1
     asking = question(asked, fitting_words)
     if not asking.terms:
         return Found(asking, {}, ())
-    matching, parameters = _matching(asking, allowed)
-    with connection.cursor() as cursor:
-        cursor.execute(f"{matching} SELECT kind, COUNT(*) FROM matching GROUP BY kind", parameters)
-        counts = dict(cursor.fetchall())
+    matching = _matching(asking, allowed)
+    counts = dict(_rows(matching, "kind, COUNT(*)", " GROUP BY kind"))
     if kind is None:
-        ranked = "ROW_NUMBER() OVER (PARTITION BY kind ORDER BY badness, id) AS place"
-        chosen = f"SELECT id, badness FROM (SELECT id, badness, {ranked} FROM matching) AS best WHERE place <= %s"
-        parameters = [*parameters, BEST_OF_A_KIND]
+        numbers = _best(matching, counts)
     else:
-        chosen = "SELECT id, badness FROM matching WHERE kind = %s ORDER BY badness, id LIMIT %s OFFSET %s"
-        parameters = [*parameters, kind, HITS_A_PAGE, HITS_A_PAGE * (page - 1)]
+        numbers = _sheet(matching, kind, counts.get(kind, 0), page)
+    entries = SearchEntry.objects.defer("title_words", "body_words").in_bulk(numbers)
+    return Found(asking, counts, tuple(entries[number] for number in numbers if number in entries))
+
+
+def _best(matching: _Matching, counts: dict[str, int]) -> list[int]:
+    """The numbers of the best entries of each kind."""
+    numbers: list[int] = []
+    few = [kind for kind, count in counts.items() if count <= MOST_RANKED]
+    if few:
+        places = f"ROW_NUMBER() OVER (PARTITION BY kind ORDER BY {matching.badness}, id) AS place"
+        inner = f"SELECT id, {places} {matching.source} AND kind IN ({', '.join(['%s'] * len(few))})"
+        with connection.cursor() as cursor:
+            cursor.execute(
+                f"SELECT id FROM ({inner}) AS best WHERE place <= %s ORDER BY place, id",
+                [*matching.parameters, *few, BEST_OF_A_KIND],
+            )
+            numbers += [row[0] for row in cursor.fetchall()]
+    for kind in counts.keys() - set(few):
+        rows = _rows(matching, "id", " AND kind = %s ORDER BY id LIMIT %s", kind, BEST_OF_A_KIND)
+        numbers += [row[0] for row in rows]
+    return numbers
+
+
+def _sheet(matching: _Matching, kind: str, count: int, page: int) -> list[int]:
+    """The numbers of the entries on one sheet of a kind."""
+    order = f"{matching.badness}, id" if count <= MOST_RANKED else "id"
+    ending = f" AND kind = %s ORDER BY {order} LIMIT %s OFFSET %s"
+    return [row[0] for row in _rows(matching, "id", ending, kind, HITS_A_PAGE, HITS_A_PAGE * (page - 1))]
+
+
+def _rows(matching: _Matching, columns: str, ending: str, *parameters: object) -> list[tuple[Any, ...]]:
     with connection.cursor() as cursor:
-        cursor.execute(f"{matching} {chosen}", parameters)
-        badness = dict(cursor.fetchall())
-    entries = SearchEntry.objects.defer("title_words", "body_words").in_bulk(list(badness))
-    hits = sorted(entries.values(), key=lambda entry: (badness[entry.pk], entry.pk))
-    return Found(asking, counts, tuple(hits))
+        cursor.execute(f"SELECT {columns} {matching.source}{ending}", [*matching.parameters, *parameters])
+        return cursor.fetchall()
 
 
 def citing(source: str, allowed: Allowed) -> list[SearchEntry]:
@@ -112,23 +135,27 @@ def fitting_words(word: str) -> Sequence[str]:
         return [row[0] for row in cursor.fetchall()]
 
 
-def _matching(asking: Question, allowed: Allowed) -> tuple[str, list[object]]:
-    """The query that `matching` stands for: id, kind and badness (less is better) of everything found."""
+@dataclass(frozen=True, slots=True)
+class _Matching:
+    """Everything that a question finds, as the FROM and WHERE of a query. badness : less of it is better."""
+
+    source: str
+    parameters: tuple[object, ...]
+    badness: str
+
+
+def _matching(asking: Question, allowed: Allowed) -> _Matching:
     condition, parameters = allowed.condition()
     if connection.vendor == "postgresql":
-        expression = _tsquery(asking)
-        found = (
-            "SELECT id, kind, CASE WHEN title_vector @@ asked THEN 0 ELSE 1 END - ts_rank(vector, asked) AS badness "
-            "FROM search_searchentry, (SELECT %s::tsquery AS asked) AS question WHERE vector @@ asked"
-        )
-    else:
-        expression = _fts5(asking)
-        found = (
-            "SELECT search_searchentry.id AS id, kind, search_text.rank AS badness "
-            "FROM search_text JOIN search_searchentry ON search_searchentry.id = search_text.rowid "
-            "WHERE search_text MATCH %s"
-        )
-    return f"WITH matching AS ({found}{condition})", [expression, *parameters]
+        source = "FROM search_searchentry, (SELECT %s::tsquery AS asked) AS question WHERE vector @@ asked" + condition
+        badness = "CASE WHEN title_vector @@ asked THEN 0 ELSE 1 END - ts_rank(vector, asked)"
+        return _Matching(source, (_tsquery(asking), *parameters), badness)
+    # The index holds all that a common word needs of each entry, so that the texts need not be walked through.
+    source = (
+        "FROM search_text JOIN search_searchentry INDEXED BY search_kind ON id = search_text.rowid "
+        "WHERE search_text MATCH %s" + condition
+    )
+    return _Matching(source, (_fts5(asking), *parameters), "search_text.rank")
 
 
 def _fts5(asking: Question) -> str:

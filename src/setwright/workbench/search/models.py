@@ -34,7 +34,10 @@ class SearchEntry(models.Model):
     digest = models.CharField(max_length=64)
 
     class Meta:
-        indexes = [models.Index(fields=["record_kind", "record_key"], name="search_record")]
+        indexes = [
+            models.Index(fields=["record_kind", "record_key"], name="search_record"),
+            models.Index(fields=["id", "kind", "family"], name="search_kind"),
+        ]
 
     def __str__(self) -> str:
         return f"{self.kind}: {self.title}"

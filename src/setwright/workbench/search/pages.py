@@ -49,7 +49,7 @@ class Group:
 
 @dataclass(frozen=True, slots=True)
 class FoundPage:
-    """Everything the page shows. kind : where only one kind is listed, in sheets."""
+    """Everything the page shows. kind : where only one kind is listed, in sheets. vague : see Question."""
 
     asked: str
     total: int
@@ -57,6 +57,7 @@ class FoundPage:
     kind: str = ""
     sheet: int = 1
     sheets: int = 1
+    vague: tuple[str, ...] = ()
 
     @property
     def before(self) -> int:
@@ -87,7 +88,9 @@ def found_page(found: Found, kind: str | None, sheet: int) -> FoundPage:
         if hits or (name == kind and found.counts.get(name)):
             groups.append(Group(name, heading, found.counts[name], hits))
     sheets = -(-found.counts.get(kind, 0) // HITS_A_PAGE) if kind else 1
-    return FoundPage(found.question.asked, found.total, tuple(groups), kind or "", sheet, max(sheets, 1))
+    return FoundPage(
+        found.question.asked, found.total, tuple(groups), kind or "", sheet, max(sheets, 1), found.question.vague
+    )
 
 
 def _hit(found: Found, entry: SearchEntry, names: Mapping[str, str]) -> Hit:

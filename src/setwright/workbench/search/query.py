@@ -14,6 +14,9 @@ from setwright.workbench.search.words import chunks, has_digit, has_mark
 
 LONGEST_QUESTION = 200
 MOST_TERMS = 12
+MOST_FITTING = 100
+"""So many serials that a fragment may be are looked for; one that fits more says next to nothing."""
+
 SHORTEST_BEGINNING = 3
 """From so many letters on, a word is found as the beginning of a longer one."""
 
@@ -43,33 +46,42 @@ class Term:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A question taken apart. asked : as it was typed, cut where it is very long."""
+    """A question taken apart.
+
+    asked : as it was typed, cut where it is very long. vague : fragments of serials that may be so many that only
+    some were looked for.
+    """
 
     asked: str
     terms: tuple[Term, ...]
+    vague: tuple[str, ...] = ()
 
 
 def question(asked: str, fitting: Callable[[str], Sequence[str]]) -> Question:
     """Take a question apart; anything may be typed.
 
-    fitting : the words of the index that a serial, or a fragment of one, may be the same as.
+    fitting : the words of the index that a serial, or a fragment of one, may be the same as, `MOST_FITTING` of them.
     """
     asked = " ".join(asked[:LONGEST_QUESTION].split())
     seen: dict[tuple[str, ...], None] = dict.fromkeys(forms for _, _, forms in chunks(asked))
-    terms = [_term(forms, fitting) for forms in list(seen)[:MOST_TERMS]]
-    return Question(asked, tuple(terms))
+    kept = list(seen)[:MOST_TERMS]
+    fits = {forms[0]: fitting(forms[0]) for forms in kept if has_digit(forms[0])}
+    terms = [_term(forms[0], forms[1:], fits.get(forms[0], ())) for forms in kept]
+    return Question(asked, tuple(terms), tuple(word for word, words in fits.items() if len(words) >= MOST_FITTING))
 
 
-def _term(forms: tuple[str, ...], fitting: Callable[[str], Sequence[str]]) -> Term:
-    whole, parts = forms[0], forms[1:]
+def _term(whole: str, parts: tuple[str, ...], fits: Sequence[str]) -> Term:
     alternatives = [(_word(whole),)]
     if has_mark(whole):
         # "1948?" is a fragment, or the end of a question.
         alternatives += [(Word(part),) for part in parts if part == whole.rstrip("?")]
     elif parts:
         alternatives.append(tuple(_word(part) for part in parts))
-    if has_digit(whole):
-        alternatives += [(Word(word),) for word in fitting(whole) if word != whole]
+    beginning = Word(whole.rstrip("*"), is_beginning=True)
+    if beginning.text != whole and not has_mark(beginning.text):
+        alternatives.append((beginning,))
+        fits = [word for word in fits if not beginning.fits(word)]
+    alternatives += [(Word(word),) for word in fits if word != whole]
     return Term(tuple(dict.fromkeys(alternatives)))
 
 

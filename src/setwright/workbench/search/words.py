@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterator
+from functools import lru_cache
 
 LONGEST_WORD = 64
 
@@ -42,8 +43,12 @@ def words_of(text: str) -> list[str]:
     return [form for _, _, forms in chunks(text) for form in forms]
 
 
+@lru_cache(maxsize=50_000)
 def forms_of(chunk: str) -> tuple[str, ...]:
-    """The forms of one word: the whole, without question marks at its end, and the parts between its joints."""
+    """The forms of one word: the whole, without question marks at its end, and the parts between its joints.
+
+    Remembered, because records say the same few thousand words over and over.
+    """
     whole = normal(chunk)
     if not _DIGIT.search(whole):
         # A question or emphasis, not an illegible character: those stand among digits.

@@ -5,7 +5,7 @@ SQLITE = (
     CREATE VIRTUAL TABLE search_text USING fts5(
         title_words, body_words,
         content = 'search_searchentry', content_rowid = 'id',
-        tokenize = "ascii tokenchars '?*.,/+-'", prefix = '3 4'
+        tokenize = "ascii tokenchars '?*.,/+-'", prefix = '1 2 3'
     )
     """,
     # A word in the title counts four times as much as one below it.
@@ -98,7 +98,10 @@ class Migration(migrations.Migration):
                 ("digest", models.CharField(max_length=64)),
             ],
             options={
-                "indexes": [models.Index(fields=["record_kind", "record_key"], name="search_record")],
+                "indexes": [
+                    models.Index(fields=["record_kind", "record_key"], name="search_record"),
+                    models.Index(fields=["id", "kind", "family"], name="search_kind"),
+                ],
             },
         ),
         migrations.RunPython(make, take_away),
