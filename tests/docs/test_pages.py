@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -224,13 +225,24 @@ def test_links_and_named_tests_are_there(page: Path) -> None:
     assert [name for name in tests if not (ROOT / "tests" / name).is_file()] == []
 
 
+def all_commands() -> dict[str, Any]:
+    """Every command by its words: "identify", "account add"."""
+    found: dict[str, Any] = {}
+    for name, command in get_command(app).commands.items():
+        found |= {f"{name} {inner}": below for inner, below in getattr(command, "commands", {}).items()}
+        found[name] = command
+    return found
+
+
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
 def test_commands_and_options_exist(page: Path) -> None:
     text = page.read_text(encoding="utf-8")
-    commands = get_command(app).commands
-    for name, rest in re.findall(r"^setwright (\w+)(.*)$", text, re.MULTILINE):
-        options = {option for parameter in commands[name].params for option in parameter.opts}
-        assert set(re.findall(r"--[\w-]+", rest)) <= options
+    commands = all_commands()
+    for line in re.findall(r"^(?:\w+=\S+ )*setwright (\w.*)$", text, re.MULTILINE):
+        words = line.split()
+        command = commands.get(" ".join(words[:2])) or commands[words[0]]
+        options = {option for parameter in command.params for option in parameter.opts}
+        assert set(re.findall(r"--[\w-]+", line)) <= options
     known = {option for command in commands.values() for parameter in command.params for option in parameter.opts}
     assert set(re.findall(r"`(--[\w-]+)", text)) <= known
 

@@ -281,3 +281,18 @@ def test_alone_nothing_is_asked_and_all_belongs_to_you(shelf: None, client: Clie
 
 def test_pages_of_a_shared_site_are_kept_by_nobody_in_between(seat) -> None:
     assert seat("reader").get("/families/").headers["Cache-Control"] == "private, no-cache"
+
+
+@pytest.mark.parametrize("address", ["/sets/bench-1/history/", "/families/", "/removed/"])
+def test_sharing_costs_a_few_queries_a_page(seat, settings, address: str, django_assert_max_num_queries) -> None:
+    from django.db import connection
+    from django.test.utils import CaptureQueriesContext
+
+    client = seat("reader")
+    settings.SHARED = False
+    with CaptureQueriesContext(connection) as alone:
+        client.get(address)
+    settings.SHARED = True
+    # The session, the account, its roles in general and in single families, and a set's family.
+    with django_assert_max_num_queries(len(alone) + 5):
+        assert client.get(address).status_code == 200

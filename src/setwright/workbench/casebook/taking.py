@@ -36,11 +36,13 @@ class Coming:
     """One record of a casebook beside what is here.
 
     state : "new", "same" (the text is here already), "differs" (another text is here), "removed" (it was here).
+    title : what the casebook calls it, "" where only its key does.
     """
 
     kind: str
     key: str
     state: State
+    title: str = ""
 
     @property
     def name(self) -> Name:
@@ -76,8 +78,17 @@ def look_at(book: Casebook) -> tuple[Coming, ...]:
     coming = []
     for (kind, key), text in texts_of(book).items():
         here = kind_named(kind).model.everything.filter(key=key).first()
-        coming.append(Coming(kind, key, _state(here, text)))
+        coming.append(Coming(kind, key, _state(here, text), _title(book, kind, key)))
     return tuple(coming)
+
+
+def _title(book: Casebook, kind: str, key: str) -> str:
+    match kind:
+        case "family" | "survivors":
+            return book.families[key].family.name
+        case "set":
+            return book.sets[key].case.name
+    return book.literature[key].entry.title
 
 
 def _state(here: Document | None, text: str) -> State:

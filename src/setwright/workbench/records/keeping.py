@@ -139,6 +139,14 @@ def lock(record: AnyRecord) -> AnyRecord:
     return locked
 
 
+def lock_all(model: type[Document]) -> None:
+    """Holds all records of a model until the transaction ends, for one that changes several of them or of their sets.
+
+    Always in the same order, so that two such transactions never wait for each other.
+    """
+    list(model._base_manager.select_for_update().order_by("pk").values_list("pk"))
+
+
 def _lock_parent(record: Document) -> Document | None:
     """Always the parent before the child, so that two changes never wait for each other."""
     field = kind_of(record).parent_field

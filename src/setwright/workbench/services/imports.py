@@ -15,7 +15,7 @@ from setwright.files.problems import refuse
 from setwright.files.recognition import family_named_by
 from setwright.files.source_text import cannot_open
 from setwright.workbench.families.models import FamilyRecord
-from setwright.workbench.records.keeping import By, create, keep
+from setwright.workbench.records.keeping import By, create, keep, lock_all
 from setwright.workbench.records.kinds import kind_of
 from setwright.workbench.records.models import Document
 from setwright.workbench.services.records import family_of
@@ -104,6 +104,7 @@ def import_contents(incoming: Iterable[Incoming], by: By = None) -> list[Importe
     for item in incoming:
         sorted_in[_kind(item)].append(item)
     with transaction.atomic():
+        lock_all(FamilyRecord)
         done = [_import_family(item, by) for item in sorted_in["family"]]
         families = [imported.key for imported in done]
         done += [_import_survivors(item, families, by) for item in sorted_in["survivors"]]
