@@ -14,7 +14,7 @@ from functools import partial
 from typing import Any, Literal
 
 import tomlkit
-from tomlkit.items import Item
+from tomlkit.items import InlineTable, Item
 
 from setwright.files.families.reading import FamilyFile, read_family
 from setwright.files.problems import FileProblems, quoted, refuse
@@ -27,6 +27,9 @@ FAMILY_TABLES = ("serial_block", "line", "source", "feature", "version", "cutin"
 
 SET_TABLES = ("condition", "observation", "date_evidence", "photo", "reading", "note", "want")
 """The lists of tables of a set file, in the order in which new ones are put."""
+
+WIDEST = 110
+"""A table in braces stands on one line; what would be longer gets a header of its own."""
 
 SetEdit = Callable[[SetFile, Family, Mapping[str, object]], SetFile]
 SetChange = Callable[[SetFile, Family, int, Mapping[str, object]], SetFile]
@@ -254,8 +257,24 @@ def _apply(table: Any, changes: Mapping[str, object], several_lines: bool = Fals
                 del table[key]
         elif isinstance(value, Mapping) and isinstance(table.get(key), Mapping):
             _apply(table[key], value)
+            _unfold(table, key)
         elif table.get(key) != value:
             table[key] = _keeping_comment(table.get(key), _item(value, several_lines))
+            _unfold(table, key)
+
+
+def _unfold(table: Any, key: str) -> None:
+    """Give a table in braces that has grown too long for a line a header of its own, below its table."""
+    folded = table.get(key)
+    if not isinstance(folded, InlineTable) or isinstance(table, InlineTable) or len(folded.as_string()) <= WIDEST:
+        return
+    below = tomlkit.table()
+    for name, value in folded.items():
+        below.add(tomlkit.key(name), value)
+    if folded.trivia.comment:
+        below.comment(folded.trivia.comment.lstrip("# "))
+    del table[key]
+    table.append(tomlkit.key(key), below)
 
 
 def _keeping_comment(old: object, new: Item) -> Item:

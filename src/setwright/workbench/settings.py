@@ -136,6 +136,9 @@ USE_I18N = False
 USE_TZ = True
 TIME_ZONE = "UTC"
 
+# The grid of a family has a field for each feature of each version.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 50_000
+
 STATIC_URL = "/static/"
 WHITENOISE_USE_FINDERS = True
 WHITENOISE_ALLOW_ALL_ORIGINS = False

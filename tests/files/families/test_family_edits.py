@@ -139,3 +139,32 @@ def test_a_table_of_which_there_is_one(before):
     assert edited.family.access_minutes == {"back off": 4, "chassis out": 30}
     assert ("# two screws" in edited.text) == ("# two screws" in before)
     assert "# what can be seen" in edited.text
+
+
+def test_states_that_grow_too_long_for_a_line_get_a_header_of_their_own(file):
+    features = [f"feature-number-{n}" for n in range(8)]
+    new = {"access": "outside", "permanence": "stamped", "states": ["one", "two"]}
+    steps = [FamilyEdit("add", "feature", values={"id": name, **new}) for name in features]
+    steps.append(FamilyEdit("change", "version", "early", {"states": dict.fromkeys(features, "one")}))
+    steps.append(FamilyEdit("change", "version", "early", {"label": "Early ones"}))
+    edited = edit_family(file, steps)
+    assert edited.family.versions[0].states == {"stamp": "A", "tube": "6SA7", **dict.fromkeys(features, "one")}
+    assert edited.family.versions[0].label == "Early ones"
+    assert max(map(len, edited.text.splitlines())) < 120
+    again = edit_family(edited, [FamilyEdit("change", "version", "early", {"states": {"stamp": None}, "line": "main"})])
+    assert "stamp" not in again.family.versions[0].states
+    assert "# from the bulletin" in again.text
+
+
+@settings(max_examples=30)
+@given(st.lists(st.tuples(st.integers(0, 11), st.sampled_from(["one", "two", None])), max_size=30), st.booleans())
+def test_any_changes_of_states_leave_what_they_say(changes, crlf):
+    text = TEXT.replace("\n", "\r\n") if crlf else TEXT
+    new = {"access": "outside", "permanence": "stamped", "states": ["one", "two"]}
+    steps = [FamilyEdit("add", "feature", values={"id": f"feature-number-{n}", **new}) for n in range(12)]
+    expected = {"stamp": "A", "tube": "6SA7"}
+    for number, state in changes:
+        name = f"feature-number-{number}"
+        steps.append(FamilyEdit("change", "version", "early", {"states": {name: state}}))
+        expected = {**expected, name: state} if state else {k: v for k, v in expected.items() if k != name}
+    assert edit_family(read_family(text.encode()), steps).family.versions[0].states == expected

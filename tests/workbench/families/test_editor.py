@@ -10,8 +10,9 @@ import pytest
 from django.test import Client
 
 from setwright.files import read_family
+from setwright.files.literature import new_literature
 from setwright.workbench.families.models import FamilyRecord
-from setwright.workbench.records import history
+from setwright.workbench.records import history, keeping
 from setwright.workbench.services.records import family_of
 
 pytestmark = pytest.mark.django_db
@@ -322,3 +323,24 @@ def test_the_file_that_comes_out_reads_as_the_family(client: Client) -> None:
     send(client, EDIT, **{"cell:label:third": "foil"})
     text = client.get("/families/heron-6/family.toml").content
     assert read_family(text).family == family_of(record())
+
+
+def test_a_grid_of_very_many_cells_is_saved(client: Client) -> None:
+    text = 'format = "setwright-family/1"\nid = "wide"\nname = "Wide"\nkind = "radio"\n'
+    for n in range(60):
+        text += f'[[feature]]\nid = "f{n}"\naccess = "outside"\npermanence = "stamped"\nstates = ["a", "b"]\n'
+    text += "".join(f'[[version]]\nid = "v{n}"\nstates = {{ f0 = "a" }}\n' for n in range(20))
+    assert client.post("/new-family/file/", {"text": text}).status_code == 302
+    assert send(client, "/families/wide/edit/", **{f"cell:f{n}:v7": "b" for n in range(1, 60)}).status_code == 302
+    wide = FamilyRecord.objects.get(key="wide")
+    assert len(family_of(wide).versions[7].states) == 60
+    assert max(map(len, wide.text.splitlines())) < 200  # states stand one below the other where they are many
+
+
+def test_a_source_may_stand_on_the_literature_shelf(client: Client) -> None:
+    entry = new_literature({"id": "bulletin-4", "title": "Bulletin 4", "kind": "bulletin", "owned": True})
+    keeping.create("literature", entry.text, by=None, what="New", name="bulletin-4.toml")
+    page = client.get(EDIT + "sources/add/").content.decode()
+    assert '<option value="bulletin-4">Bulletin 4</option>' in page
+    send(client, EDIT + "sources/add/", title="Bulletin 4", literature="bulletin-4")
+    assert 'literature = "bulletin-4"' in record().text

@@ -12,7 +12,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from setwright.workbench.families.models import FamilyRecord
-from setwright.workbench.records import history
+from setwright.workbench.records import history, keeping
 from setwright.workbench.services.records import family_of
 from setwright.workbench.services.survivors import rows_of
 
@@ -211,3 +211,20 @@ def test_what_is_no_table_is_said(client: Client, shelf: None, at: str) -> None:
 def test_a_table_without_new_features_says_so(client: Client, shelf: None) -> None:
     page = client.post("/families/heron-6/edit/table/", {"text": "id\tconverter\nA\t6SA7\nB\t6BE6\n"})
     assert "No column makes a feature that is not there already." in words_of(page)
+
+
+def test_free_columns_of_the_register_may_become_features(client: Client, shelf: None) -> None:
+    record = FamilyRecord.objects.get(key="heron-6")
+    own = "x-pointer\n" + "".join(
+        f"{line},{'brass' if n < 4 else 'steel'}\n" for n, line in enumerate(record.register.text.splitlines()[1:])
+    )
+    text = record.register.text.splitlines()[0] + "," + own
+    keeping.keep(record.register, text, by=None, what="a column of my own")
+    at = "/families/heron-6/edit/table/"
+    page = client.post(at, {"register": "1"})
+    assert "1 feature proposed" in words_of(page)
+    token = re.search(r'name="token" value="([^"]+)"', page.content.decode())[1]
+    response = client.post(at, {"token": token, "step": "take", "sets": "on", "f0-take": "on"})
+    page = client.get(response["Location"])
+    assert "no new sets, 8 changed" in words_of(page)
+    assert family("heron-6").feature("pointer").states == ("brass", "steel")

@@ -8,10 +8,10 @@ from django.shortcuts import get_object_or_404
 from setwright.files.case import Photo
 from setwright.files.survivors.photos import COLUMN, read_photos
 from setwright.notation import NotationError
-from setwright.workbench.services.records import register_of, set_file_of
+from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.services.records import set_file_of
+from setwright.workbench.services.survivors import rows_of
 from setwright.workbench.sets.models import SetRecord
-from setwright.workbench.survivors.models import SurvivorRegister
-from setwright.workbench.survivors.reading import index_of
 
 
 def photos_of_set(record: SetRecord) -> tuple[Photo, ...]:
@@ -29,14 +29,11 @@ def entries_of(record: SetRecord, sha256: str) -> list[tuple[int, Photo]]:
 
 def photos_of_survivor(family: str, name: str) -> tuple[Photo, ...]:
     """The photos in a survivor's row; none where the cell cannot be read. 404 where there is no such survivor."""
-    registers = SurvivorRegister.objects.select_related("family").defer("text", "family__text")
-    register = register_of(get_object_or_404(registers, family__key=family))
-    index = index_of(register.survivors, name)
-    if index is None:
+    records = FamilyRecord.objects.select_related("register").defer("text", "register__text")
+    cells = rows_of(get_object_or_404(records, key=family)).get(name)
+    if cells is None:
         raise Http404
-    if not register.rows:
-        return ()
     try:
-        return read_photos(register.rows[index].get(COLUMN, ""))
+        return read_photos(cells.get(COLUMN, ""))
     except NotationError:
         return ()

@@ -9,6 +9,7 @@ from typing import Literal
 from setwright.files import FamilyFile
 from setwright.files.shapes import KINDS
 from setwright.identity.model import ACCESSES, MAIN_GROUP, MAIN_LINE, PERMANENCES
+from setwright.workbench.literature.models import LiteratureRecord
 from setwright.workbench.site.words import ACCESS_WORDS, PERMANENCE_WORDS, line_words
 
 FieldKind = Literal["text", "whole", "figure", "choice", "several", "lines", "tick"]
@@ -78,6 +79,10 @@ def _changes(file: FamilyFile) -> list[tuple[str, str]]:
 
 def _states(file: FamilyFile) -> list[tuple[str, str]]:
     return [(state, state) for state in dict.fromkeys(state for one in file.family.features for state in one.states)]
+
+
+def _shelf(file: FamilyFile) -> list[tuple[str, str]]:
+    return list(LiteratureRecord.objects.values_list("key", "title"))
 
 
 def _groups(file: FamilyFile) -> list[tuple[str, str]]:
@@ -204,7 +209,12 @@ SOURCE = Table(
         Field("title", "Title", required=True),
         Field("id", "Id", help=ID_HELP, fixed=True),
         Field("page", "Page", default=""),
-        Field("literature", "On the shelf as", help="The id of its entry on the literature shelf, if it stands there."),
+        Field(
+            "literature",
+            "On the shelf as",
+            choices=_shelf,
+            help="The id of its entry on the literature shelf, if it stands there.",
+        ),
     ),
 )
 

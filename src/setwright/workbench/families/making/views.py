@@ -234,7 +234,7 @@ def _learning(request: HttpRequest, record: FamilyRecord | None) -> HttpResponse
         return _page(request, "learn", record)
     try:
         token = posted.get("token", "")
-        given = store().find(token, owner(request)) if token else sent(request, FAMILY_LIMIT * 10, "a table")
+        given = store().find(token, owner(request)) if token else _table_sent(request, record)
         if given is None:
             raise refuse("the table", "choose a file, or paste cells from a spreadsheet")
         columns = columns_of(given.content, given.name, family)
@@ -252,6 +252,14 @@ def _learning(request: HttpRequest, record: FamilyRecord | None) -> HttpResponse
     token = token or store().keep(given, owner(request))
     choices = learning_choices(learning, posted, first=posted.get("step") != "take")
     return _page(request, "choose_columns", record, told=told, learning=learning, choices=choices, token=token)
+
+
+def _table_sent(request: HttpRequest, record: FamilyRecord | None) -> Sent | None:
+    """The table that the form brought, or the family's own register, whose free columns may become features."""
+    register = None if record is None else record.register_or_none
+    if register is not None and "register" in request.POST:
+        return Sent(register.file_name, register.text.encode("utf-8"))
+    return sent(request, FAMILY_LIMIT * 10, "a table")
 
 
 def _learnt(
