@@ -12,6 +12,7 @@ from axe_playwright_python.sync_playwright import Axe
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 PAGES = [
+    "/casebook/",
     "/sets/",
     "/sets/bench-1/",
     "/sets/bench-1/identity/",

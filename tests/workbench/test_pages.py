@@ -14,6 +14,7 @@ from django.test import Client
 pytestmark = pytest.mark.django_db
 
 PAGES = [
+    "/casebook/",
     "/sets/",
     "/sets/bench-1/",
     "/sets/bench-1/identity/",

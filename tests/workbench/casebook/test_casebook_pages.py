@@ -39,6 +39,7 @@ def test_saved_looked_at_and_taken_in(shelf, client, folder):
     content = fetched(client)
     with open_casebook(content) as book:
         assert list(book.sets) == ["bench-1"]
+    assert "Everything in it is here already" in sent(client, content).content.decode()
     keeping.remove(SetRecord.objects.get(), None)
     family = FamilyRecord.objects.get()
     keeping.keep(family, family.text.replace('name = "', 'name = "My ', 1), by=None, what="x")
@@ -49,13 +50,15 @@ def test_saved_looked_at_and_taken_in(shelf, client, folder):
     assert 'value="family:heron-6"' in text
     address = page.redirect_chain[0][0]
     done = client.post(address).content.decode()
-    assert "1 new, 0 replaced, 1 kept as yours were, 1 the same" in done
+    for line in ("1 record: new here", "1 record: left as yours is", "1 record: here already, the same"):
+        assert line in done
+    assert "replaced" not in done
     assert SetRecord.objects.count() == 1
     assert FamilyRecord.objects.get().name.startswith("My ")
     again = sent(client, content).redirect_chain[0][0]
-    assert "1 replaced" in client.post(again, {"theirs": "family:heron-6"}).content.decode()
+    assert "1 record: replaced" in client.post(again, {"theirs": "family:heron-6"}).content.decode()
     assert not FamilyRecord.objects.get().name.startswith("My ")
-    assert not list((folder / "casebooks-sent").iterdir())
+    assert len(list((folder / "casebooks-sent").iterdir())) == 2  # the one that was only looked at
 
 
 def test_only_some_families(shelf, client):
@@ -96,7 +99,7 @@ def test_a_casebook_that_does_not_go_with_what_is_here_is_told(shelf, client):
     page = sent(client, content)
     # What was ticked by hand and is not in the casebook is nothing.
     done = client.post(page.redirect_chain[0][0], {"theirs": ["set:none", "nothing"]})
-    assert "1 kept as yours were" in done.content.decode()
+    assert "1 record: left as yours is" in done.content.decode()
 
 
 def test_others_do_not_find_what_one_has_sent(tmp_path):

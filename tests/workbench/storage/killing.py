@@ -78,7 +78,7 @@ class Client:
                 assert status == 302, page
                 status, _, page = self.form(address)
                 assert status == 200, page
-                assert f"{SETS_IN_A_CASEBOOK} new" in page, page
+                assert f"{SETS_IN_A_CASEBOOK} records: new here" in page, page
                 self.known.books.append(number)
 
     def send_casebook(self, content: bytes) -> tuple[int, str, str]:

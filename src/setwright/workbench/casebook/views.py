@@ -10,7 +10,7 @@ from django.http import FileResponse, HttpRequest, HttpResponse, HttpResponseBas
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from setwright.files import FileProblems
 from setwright.files.casebook import open_casebook
@@ -22,6 +22,7 @@ from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.incoming import NotKept
 from setwright.workbench.records.kinds import kind_named
 from setwright.workbench.sets.loading import user_of
+from setwright.workbench.site.words import count
 
 WORDS = {
     "new": "new here",
@@ -40,7 +41,7 @@ def _owner(request: HttpRequest) -> str:
 
 
 @reads()
-@require_GET
+@require_safe
 def casebook(request: HttpRequest) -> HttpResponse:
     """The page from which casebooks are saved and sent."""
     return _page(request)
@@ -53,7 +54,7 @@ def _page(request: HttpRequest, problems: tuple[str, ...] = (), status: int = 20
 
 
 @reads()
-@require_GET
+@require_safe
 def save(request: HttpRequest) -> HttpResponseBase:
     """A casebook: of everything, or of the families that the address names."""
     seen = list(visible(request, FamilyRecord.objects.all()).values_list("key", flat=True))
@@ -88,13 +89,13 @@ class Line:
     """One record of a casebook as the page shows it."""
 
     coming: Coming
-    noun: str
+    named: str
     told: str
     value: str
 
 
 @owns
-@require_http_methods(["GET", "POST"])
+@require_http_methods(["GET", "HEAD", "POST"])
 def decide(request: HttpRequest, token: str) -> HttpResponse:
     """What a casebook holds beside what is here; and taking it in."""
     try:
@@ -112,7 +113,9 @@ def decide(request: HttpRequest, token: str) -> HttpResponse:
             lines = [_line(coming) for coming in look_at(book)]
             context = {
                 "name": name,
-                "lines": lines,
+                "lines": [line for line in lines if line.coming.state != "same"],
+                "same": count(len(lines) - len([line for line in lines if line.coming.state != "same"]), "record"),
+                "all": count(len(lines), "record"),
                 "differing": [line for line in lines if line.coming.state == "differs"],
                 "made_at": book.made_at,
                 "photos": len(book.photos),
@@ -127,10 +130,28 @@ def decide(request: HttpRequest, token: str) -> HttpResponse:
 
 
 def _line(coming: Coming) -> Line:
-    noun = {"survivors": "survivors of"}.get(coming.kind, kind_named(coming.kind).noun)
-    return Line(coming, noun, WORDS[coming.state], f"{coming.kind}:{coming.key}")
+    value = f"{coming.kind}:{coming.key}"
+    return Line(coming, _named(coming.kind, coming.key, coming.title), WORDS[coming.state], value)
+
+
+def _named(kind: str, key: str, title: str = "") -> str:
+    noun = {"survivors": "survivors of"}.get(kind, kind_named(kind).noun)
+    return f"{noun} {title} ({key})" if title and title != key else f"{noun} {key}"
 
 
 def _done(request: HttpRequest, token: str, name: str, taken: Taken) -> HttpResponse:
     _uploads().drop(token)
-    return render(request, "casebook/taken.html", {"name": name, "taken": taken})
+    counted = (
+        (count(len(taken.new), "record"), "new here", len(taken.new)),
+        (count(len(taken.replaced), "record"), "replaced; how it stood before is in its history", len(taken.replaced)),
+        (count(len(taken.kept_mine), "record"), "left as yours is", len(taken.kept_mine)),
+        (count(taken.same, "record"), "here already, the same", taken.same),
+        (count(taken.photos, "photo"), "added", taken.photos),
+        (count(taken.scans, "scan"), "added", taken.scans),
+    )
+    context = {
+        "name": name,
+        "counted": [f"{words}: {what}" for words, what, number in counted if number],
+        "replaced": [_named(*record) for record in taken.replaced],
+    }
+    return render(request, "casebook/taken.html", context)
