@@ -145,6 +145,16 @@ def test_an_id_that_is_taken_is_told(record: SetRecord) -> None:
     assert (again.pk, again.revision, again.file_name) == (record.pk, 3, "new.toml")
 
 
+def test_nothing_is_added_to_a_family_that_somebody_removed_meanwhile(record: SetRecord, texts: dict) -> None:
+    seen_before = FamilyRecord.objects.get()
+    register = SurvivorRegister.objects.get()
+    for one in (register, record, seen_before):
+        keeping.remove(one, None)
+    with pytest.raises(FileProblems, match='family "heron-6" is removed'):
+        keeping.create("survivors", texts["survivors"], by=None, what="Begun", name="s.csv", parent=seen_before)
+    assert not SurvivorRegister.objects.exists()
+
+
 def test_entries_are_never_changed(record: SetRecord) -> None:
     entry = history.revisions_of(record)[0]
     entry.what = "Something else"

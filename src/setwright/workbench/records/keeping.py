@@ -91,7 +91,9 @@ def create(kind: str, text: str, *, by: By, what: str, name: str, parent: Docume
     with transaction.atomic():
         made = spec.made(text, name, parent)
         made.file_name = Path(name).name[-500:]
-        _lock_parent(made)
+        held = _lock_parent(made)
+        if held is not None and held.is_removed:
+            raise refuse(name, f"{kind_of(held).noun} {quoted(held.key)} is removed; bring it back first")
         before: Document | None = spec.model.everything.select_for_update().filter(key=made.key).first()
         if before is None:
             made.revision = 0
