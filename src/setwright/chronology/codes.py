@@ -237,7 +237,7 @@ def _merged(read: list[CodeDate]) -> tuple[CodeDate, ...]:
             by_date[found.first, found.last] = found
         else:
             by_date[found.first, found.last] = CodeDate(
-                known.first, known.last, known.weight + found.weight, known.date, known.misread
+                known.first, known.last, min(known.weight + found.weight, 1.0), known.date, known.misread
             )
     return tuple(by_date[key] for key in sorted(by_date))
 

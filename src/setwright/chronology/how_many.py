@@ -4,7 +4,7 @@ n serials are a sample without replacement from N that were used one after the o
 With the first serial known (counted as 1) and m the largest, all N equally likely beforehand:
 P(N | n, m) ∝ 1 / C(N, n), N ≥ m; mean (m - 1)(n - 1) / (n - 2); the classical unbiased estimate is m + m / n - 1.
 With the first serial unknown, every first serial from 1 to the smallest known equally likely:
-P(N) ∝ min(N - d + 1, smallest) / C(N, n), N ≥ d; the classical one is (d - 1)(n + 1) / (n - 1) - 1.
+P(N) ∝ (how many of them go with N) / C(N, n), N ≥ d; the classical one is (d - 1)(n + 1) / (n - 1) - 1.
 (First serial known: Höhle and Held, "Bayesian estimation of the size of a population", 2006, as retold in general
 accounts of the serial-number problem; both classical estimates: Goodman, "Serial number analysis", Journal of the
 American Statistical Association 47, 1952; all from memory.)
@@ -146,7 +146,10 @@ def _posterior(counted: Sequence[int], first_known: bool, end: int | None) -> tu
         values = np.concatenate([values, tail])
     log_weight = -(gammaln(values + 1.0) - gammaln(values - n + 1.0))
     if not first_known:
-        log_weight = log_weight + np.log(np.minimum(values - least + 1.0, smallest))
+        # First serials that go with each N: not above the smallest known, the last one not below the largest.
+        highest = np.minimum(smallest, limit - values + 1.0)
+        first_serials = highest - np.maximum(1.0, largest - values + 1.0) + 1.0
+        log_weight = log_weight + np.log(np.maximum(first_serials, 1e-300))
     weight = np.exp(log_weight - log_weight.max()) * steps
     return values, weight / weight.sum()
 
