@@ -257,4 +257,19 @@ _SET_TAIL = """
 # kind = "part"                   # a dated part: the set is not older
 # part = "speaker"
 # code = "8?1"                    # as read, ? for an illegible figure; or date = "..." where it is plain
+
+# What else belongs to the set, all of it optional:
+# [intake]
+# on = "1999-05"                  # when it came in: year, month or day
+# from = "estate sale"            # from whom; also place, price, by
+# provenance = "..."              # what is known of its past
+# missing = ["rear cover"]        # and came_with = ["service sheet"]
+# [[condition]]
+# area = "cabinet"                # cabinet | finish | dial and glass | chassis | underside | tubes | picture tube |
+#                                 # cords | other
+# text = "veneer lifting at the left foot"
+# [[note]]
+# text = "..."                    # about = "converter" says which feature it is about
+# [[want]]
+# what = "power transformer"      # something that is looked for; found = true once it is there
 """

@@ -158,6 +158,3 @@ class _CsvRows:
         if in_quotes or cell != cell.strip() or any(mark in cell for mark in (self._separator, '"', "\r", "\n")):
             return '"' + cell.replace('"', '""') + '"'
         return cell
-
-
-__all__ = ["NEW_FILE", "Cells", "add_row", "change_row", "change_rows", "remove_row"]

@@ -74,6 +74,19 @@ def bench_place(family: Family, bench: BenchSet | None) -> BenchPlace:
     return BenchPlace(bench.id, serial if any(c.isdigit() for c in serial) else None, line)
 
 
+def may_hold(survivors: Survivors, family: Family, bench: BenchSet) -> bool:
+    """Whether a register that was read as a whole may have a row that is the bench set. No is certain, yes is not."""
+    place = bench_place(family, bench)
+    if place.id in survivors.ids:
+        return True
+    if place.serial is None:
+        return False
+    if place.serial in survivors.serial.values():
+        return True
+    fitting = {found.first for found in places_of(family, place.serial) if found.first == found.last}
+    return bool(np.isin(survivors.position, list(fitting)).any())
+
+
 def code_type(feature: Feature) -> str:
     """The array type code that holds every `seen_code` of a feature: "b" (8 bits) or "h" (16 bits)."""
     return "b" if seen_code(len(feature.all_states), len(SURENESSES) - 1) <= 127 else "h"

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from setwright.files.problems import FileProblems, Problem, ProblemList, refuse
+from setwright.files.problems import Problem, ProblemList, refuse
 from setwright.files.source_text import SURVIVORS_LIMIT, SourceBytes, check_size
 from setwright.files.survivors.columns import Columns, known_names, read_header
 from setwright.files.survivors.csv_text import CsvText, Record, open_csv
@@ -141,6 +141,3 @@ def _compared(
     now = known[row_id]
     changes = {name: (now.get(name, ""), cell) for name, cell in cells.items() if now.get(name, "") != cell}
     return PreviewRow(record.row, row_id, "changed" if changes else "same", cells, changes)
-
-
-__all__ = ["FileProblems", "Preview", "PreviewRow", "preview", "rows_by_id"]

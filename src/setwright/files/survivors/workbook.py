@@ -15,7 +15,7 @@ from decimal import Decimal
 from typing import Any
 from xml.etree.ElementTree import ParseError
 
-from setwright.files.problems import FileProblems, listing, quoted, refuse
+from setwright.files.problems import listing, quoted, refuse
 from setwright.files.source_text import MEGABYTE
 from setwright.files.survivors.spreadsheet import clean
 from setwright.files.zipped import UNREADABLE, Limits, ZippedFile
@@ -160,6 +160,3 @@ def _date(value: datetime | date, style: str) -> str:
     if "d" in style or "y" not in style:
         return day.isoformat()
     return f"{day:%Y-%m}" if "m" in style else f"{day:%Y}"
-
-
-__all__ = ["FileProblems", "is_workbook", "workbook_as_csv"]

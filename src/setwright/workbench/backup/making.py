@@ -20,7 +20,7 @@ from django.utils import timezone
 from setwright.files import FileProblems
 from setwright.workbench.backup.errors import CannotBackUp
 from setwright.workbench.backup.manifest import LIST, RECORDS, SQLITE, Listed, written
-from setwright.workbench.backup.places import Occasion, folder_of, new_path, prune
+from setwright.workbench.backup.places import Occasion, new_path, prune
 from setwright.workbench.backup.verifying import open_backup
 from setwright.workbench.blobs import BlobStore
 
@@ -133,6 +133,3 @@ def _put(target: zipfile.ZipFile, path: Path, member: str, method: int) -> Liste
 def _migrations() -> list[str]:
     """The migrations that the database has had, as app.name."""
     return sorted(f"{app}.{name}" for app, name in MigrationRecorder(connection).applied_migrations())
-
-
-__all__ = ["automatic_backup", "folder_of", "make_backup"]

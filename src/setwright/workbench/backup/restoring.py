@@ -15,7 +15,6 @@ from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
 from django.db.migrations.loader import MigrationLoader
 
-from setwright.files import FileProblems
 from setwright.workbench.backup.errors import CannotRestore
 from setwright.workbench.backup.locking import Alone, InUse
 from setwright.workbench.backup.making import RESERVE, make_backup
@@ -168,6 +167,3 @@ def _sync(path: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
-
-
-__all__ = ["FileProblems", "Restored", "restore_backup"]

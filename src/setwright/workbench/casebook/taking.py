@@ -10,7 +10,6 @@ from typing import Literal
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
-from setwright.files import FileProblems
 from setwright.files.casebook import Casebook, HistoryEntry
 from setwright.files.casebook.shapes import KINDS
 from setwright.files.problems import ProblemList, quoted, refuse
@@ -223,6 +222,3 @@ def _revision(name: Name, entry: HistoryEntry) -> Revision:
         undoes=entry.undoes,
         removed=entry.removed,
     )
-
-
-__all__ = ["Coming", "FileProblems", "Taken", "look_at", "take_casebook", "texts_of"]
