@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -50,26 +51,29 @@ def standing_of(fitted: Fitted, one: DatedSet, belief: Sequence[PlaceBelief] = (
     Beforehand every line the serial fits is equally likely, within it every position (as identity has it, where weights
     of lines go by the share of their positions that fit). belief : replaces this where given.
     """
-    lines: list[str] = []
-    low: list[int] = []
-    high: list[int] = []
-    prior: list[float] = []
-    for line, cells in _cells(fitted, one, belief).items():
-        for first, last, weight in cells:
-            lines.append(line)
-            low.append(first)
-            high.append(last)
-            prior.append(weight)
-    weights = np.array(prior) / sum(prior)
-    week = np.array([fitted.numbered(line, (a + b) // 2) for line, a, b in zip(lines, low, high, strict=True)]).reshape(
-        len(lines), -1
+    found = [(line, cell) for line, cells in _cells(fitted, one, belief).items() for cell in cells]
+    prior = np.array([cell.prior for _, cell in found])
+    week = np.array([scattered(fitted.numbered(line, cell.middle), fitted.rows.kernel) for line, cell in found])
+    return Standing(
+        line=tuple(line for line, _ in found),
+        low=np.array([cell.low for _, cell in found]),
+        high=np.array([cell.high for _, cell in found]),
+        prior=prior / prior.sum(),
+        week=week / week.sum(axis=1, keepdims=True),
     )
-    week = np.array([scattered(row, fitted.rows.kernel) for row in week])
-    return Standing(tuple(lines), np.array(low), np.array(high), weights, week / week.sum(axis=1, keepdims=True))
 
 
-def _cells(fitted: Fitted, one: DatedSet, belief: Sequence[PlaceBelief]) -> Mapping[str, list[tuple[int, int, float]]]:
-    """By line, first and last position of each cell and its weight."""
+class _Cell(NamedTuple):
+    """Positions low … high with their probability beforehand; `middle` stands for them."""
+
+    low: int
+    high: int
+    prior: float
+    middle: int
+
+
+def _cells(fitted: Fitted, one: DatedSet, belief: Sequence[PlaceBelief]) -> Mapping[str, list[_Cell]]:
+    """The cells of each line."""
     believed = {item.line: item for item in belief if item.probability > 0.0}
     if believed and one.position is None:
         return {line: _of_belief(item) for line, item in believed.items()}
@@ -79,20 +83,23 @@ def _cells(fitted: Fitted, one: DatedSet, belief: Sequence[PlaceBelief]) -> Mapp
     return {line: _of_places(fitted.production.run(line), places) for line, places in by_line.items()}
 
 
-def _of_belief(item: PlaceBelief) -> list[tuple[int, int, float]]:
-    """Cells of about equal weight from a belief."""
+def _of_belief(item: PlaceBelief) -> list[_Cell]:
+    """First and last position, weight and mean position of cells of about equal weight, from a belief."""
     behind = np.concatenate([[0.0], np.cumsum(item.mass)])
+    middles = (item.edges[:-1] + 1 + item.edges[1:]) / 2.0
     cut = np.unique(np.searchsorted(behind, np.linspace(0.0, behind[-1], MOST_CELLS + 1)[1:-1]))
     bounds = np.unique(np.concatenate([[0], cut, [len(item.mass)]]))
     cells = []
     for a, b in pairwise(bounds):
         weight = float(behind[b] - behind[a])
         if weight > 0.0:
-            cells.append((int(item.edges[a]) + 1, int(item.edges[b]), item.probability * weight / float(behind[-1])))
+            mean = round(float(np.average(middles[a:b], weights=item.mass[a:b])))
+            prior = item.probability * weight / float(behind[-1])
+            cells.append(_Cell(int(item.edges[a]) + 1, int(item.edges[b]), prior, mean))
     return cells
 
 
-def _of_places(run: Run, places: Sequence[Place]) -> list[tuple[int, int, float]]:
+def _of_places(run: Run, places: Sequence[Place]) -> list[_Cell]:
     """Cells from the places a serial fits, weighed by the positions in them against all of the line's."""
     held = sum(last - first + 1 for first, last in run.holding)
     parts = [
@@ -108,5 +115,6 @@ def _of_places(run: Run, places: Sequence[Place]) -> list[tuple[int, int, float]
         inside = [(max(a, before + 1), min(b, behind)) for a, b in parts if a <= behind and b > before]
         if inside:
             count = sum(b - a + 1 for a, b in inside)
-            cells.append((int(inside[0][0]), int(inside[-1][1]), count / held))
+            low, high = int(inside[0][0]), int(inside[-1][1])
+            cells.append(_Cell(low, high, count / held, (low + high) // 2))
     return cells
