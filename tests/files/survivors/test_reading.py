@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from setwright.files import FileProblems, read_family, read_survivors
+from setwright.files.survivors.register import may_hold
 from setwright.identity.model import LOOKS_SERVICED, NOT_SEEN, BenchSet, seen_code
 
 BLOCKS = """
@@ -198,9 +199,20 @@ def test_the_bench_set_is_left_out_by_serial_and_line(serial, line, row, left_ou
     if serial == "A1204" and line == "export":
         serial = "A14600"
         row = "A14600,main"
-    read = register(f"id,serial,line\na,{row}\n", blocks, bench=BenchSet("bench-1", "heron-7", serial, line))
+    bench = BenchSet("bench-1", "heron-7", serial, line)
+    read = register(f"id,serial,line\na,{row}\n", blocks, bench=bench)
     assert (len(read.survivors) == 0) == left_out
     assert bool(read.warnings) == left_out
+    assert may_hold(survivors(f"id,serial,line\na,{row}\n", blocks), blocks, bench) or not left_out
+
+
+def test_a_register_without_the_bench_set_is_known_from_reading_it_whole(blocks):
+    whole = survivors("id,serial,line\na,A1204,main\nb,B12?4,\nc,,\nd,X7,\n", blocks)
+    held = ("A1204", "B12?4", "X 7")
+    assert all(may_hold(whole, blocks, BenchSet("bench-1", "heron-7", serial)) for serial in held)
+    assert may_hold(whole, blocks, BenchSet("c", "heron-7"))
+    absent = ("A1205", "B1204", "X9", None, "*")
+    assert not any(may_hold(whole, blocks, BenchSet("bench-1", "heron-7", serial)) for serial in absent)
 
 
 def test_two_rows_with_one_serial_are_pointed_out(family):

@@ -160,7 +160,8 @@ def beside(record: SetRecord, features: Iterable[str] | None = None) -> tuple[Be
         return ()
     records = SetRecord.objects.filter(family=record.family, text__contains="photo").exclude(pk=record.pk)
     found = []
-    for other in records.select_related("family").defer("text", "family__text")[:MOST_OTHERS]:
+    # With their texts: after a start, none of them is remembered, and each would be fetched by itself.
+    for other in records.select_related("family").defer("family__text")[:MOST_OTHERS]:
         shared = wanted & {photo.feature for photo in photos_of_set(other)}
         if shared:
             found.append(Beside(other.key, str(other), _in_order(family, shared)))

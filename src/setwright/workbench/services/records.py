@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from setwright.files import FamilyFile, Register, SetFile, read_family, read_set, read_survivors
+from setwright.files.survivors.register import may_hold
 from setwright.identity.model import BenchSet, Family
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.survivors.models import SurvivorRegister
 
-_families: ByContent[FamilyFile] = ByContent(size=64)
-_sets: ByContent[SetFile] = ByContent(size=256)
-_registers: ByContent[Register] = ByContent(size=32)
+# So many as a club may have: with fewer, going through all of them in turn would find none of them remembered.
+_families: ByContent[FamilyFile] = ByContent(size=128)
+_sets: ByContent[SetFile] = ByContent(size=2048)
+_registers: ByContent[Register] = ByContent(size=128)
+_own_rows: ByContent[bool] = ByContent(size=4096)
 
 
 def family_file_of(record: FamilyRecord) -> FamilyFile:
@@ -37,10 +40,20 @@ def bench_set_of(record: SetRecord) -> BenchSet:
 
 
 def register_of(record: SurvivorRegister, bench: BenchSet | None = None) -> Register:
-    """The survivors a register holds; with a set on the bench, without that set's own row."""
+    """The survivors a register holds; with a set on the bench, without that set's own row.
+
+    Read once for all sets that have no row in it, which are nearly all.
+    """
     family = family_of(record.family)
-    own = None if bench is None else (bench.id, bench.serial, bench.line)
-    return _registers.get(
-        (record.family.digest, record.digest, own),
-        lambda: read_survivors(record.text.encode("utf-8"), family, record.file_name, bench=bench),
-    )
+    key = (record.family.digest, record.digest)
+    whole = _registers.get(key, lambda: _read(record, family))
+    if bench is None:
+        return whole
+    own = (*key, bench.id, bench.serial, bench.line)
+    if not _own_rows.get(own, lambda: may_hold(whole.survivors, family, bench)):
+        return whole
+    return _registers.get(own, lambda: _read(record, family, bench))
+
+
+def _read(record: SurvivorRegister, family: Family, bench: BenchSet | None = None) -> Register:
+    return read_survivors(record.text.encode("utf-8"), family, record.file_name, bench=bench)
