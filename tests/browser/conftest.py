@@ -58,9 +58,8 @@ def plover_shelf(shelf: None) -> None:
 
 
 @pytest.fixture
-def sheets(browser: Any, plover_shelf: None, live_server: Any, settings: Any) -> Iterator[Any]:
-    """Opens pages of the site: sheets("/sets/", "phone", dark=False, script=True)."""
-    settings.PATIENCE_SECONDS = 120.0  # however slow the machine is, pages come with their answers
+def visit(browser: Any) -> Iterator[Any]:
+    """Opens pages of any site: visit("http://127.0.0.1:8117/", "phone", dark=False, script=True)."""
     contexts = []
 
     def show(address: str, size: str = "desk", *, dark: bool = False, script: bool = True) -> Sheet:
@@ -71,10 +70,17 @@ def sheets(browser: Any, plover_shelf: None, live_server: Any, settings: Any) ->
         sheet = Sheet(context.new_page())
         sheet.page.on("console", lambda message: sheet.said.append(message.text))
         sheet.page.on("pageerror", lambda error: sheet.said.append(str(error)))
-        response = sheet.page.goto(live_server.url + address)
+        response = sheet.page.goto(address)
         assert response.status == 200, address
         return sheet
 
     yield show
     for context in contexts:
         context.close()
+
+
+@pytest.fixture
+def sheets(visit: Any, plover_shelf: None, live_server: Any, settings: Any) -> Any:
+    """Opens pages of the site with both casts in it: sheets("/sets/", "phone", dark=False, script=True)."""
+    settings.PATIENCE_SECONDS = 120.0  # however slow the machine is, pages come with their answers
+    return lambda address, *how, **more: visit(live_server.url + address, *how, **more)
