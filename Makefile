@@ -7,7 +7,7 @@ WORKERS ?= 2
 BIN := .venv/bin
 PYTEST := $(BIN)/python -m pytest -n $(WORKERS) --durations=15
 
-.PHONY: demo serve test test-slow lint bench fresh browser postgres clean
+.PHONY: demo serve test test-slow lint bench fresh browser postgres ngspice clean
 
 ## make demo [PORT=8117] [OPEN=0]: the site with the demonstration sets in it
 demo: .venv/.with-run
@@ -18,12 +18,12 @@ serve: .venv/.with-run
 	@exec $(BIN)/setwright serve --port $(PORT)
 
 ## make test: the proof, under ten minutes on two cores; what keeps records is tried on PostgreSQL as well
-test: .venv/.with-test browser postgres
+test: .venv/.with-test browser postgres ngspice
 	$(PYTEST) -m "not slow"
 	scripts/with-postgres $(PYTEST) -m "not slow" tests/workbench
 
 ## make test-slow: the long runs
-test-slow: .venv/.with-test browser
+test-slow: .venv/.with-test browser ngspice
 	$(PYTEST) -m slow
 
 ## make lint: style, types and the direction of imports
@@ -46,6 +46,9 @@ fresh:
 
 browser:
 	@scripts/get-browser
+
+ngspice:
+	@scripts/get-ngspice
 
 postgres:
 	@scripts/get-postgres

@@ -27,7 +27,7 @@ def test_schemas_are_schemas(name):
 
 def test_unknown_schema():
     with pytest.raises(KeyError, match="there are family, set, survivors-row, identity-answer"):
-        schema("circuit")
+        schema("drawing")
 
 
 def valid(name: str, value: object) -> bool:

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from setwright.files.answer_shapes import IdentityAnswerShape
+from setwright.files.circuits.answer_shapes import ExpectAnswerShape
+from setwright.files.circuits.shapes import CircuitShape
 from setwright.files.dating_shapes import DateAnswerShape
 from setwright.files.schema_files import NAMES
 from setwright.files.shapes import FamilyShape, SetShape
@@ -28,6 +30,10 @@ def make_schema(name: str) -> dict[str, Any]:
             made = IdentityAnswerShape.model_json_schema()
         case "date-answer":
             made = DateAnswerShape.model_json_schema()
+        case "circuit":
+            made = CircuitShape.model_json_schema()
+        case "expect-answer":
+            made = ExpectAnswerShape.model_json_schema()
         case "survivors-row":
             made = _survivors_row()
         case _:

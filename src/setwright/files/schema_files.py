@@ -6,12 +6,11 @@ import json
 from importlib import resources
 from typing import Any
 
-NAMES = ("family", "set", "survivors-row", "identity-answer", "date-answer")
+NAMES = ("family", "set", "survivors-row", "identity-answer", "date-answer", "circuit", "expect-answer")
 
 
 def schema(name: str) -> dict[str, Any]:
-    """The shipped JSON Schema of a format: "family", "set", "survivors-row", "identity-answer" or
-    "date-answer".
+    """The shipped JSON Schema of a format, one of `NAMES`.
 
     Family and set are described as what a TOML parser makes of the file, a row of survivors as an object of
     texts by column. A schema covers one value at a time; what is wrong between values only the readers see.

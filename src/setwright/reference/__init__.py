@@ -1,6 +1,7 @@
 """Published tables, each row with its source and how far it was checked."""
 
 from setwright.reference._part_codes import PartCodeScheme, misread_figures, part_code_schemes
+from setwright.reference._rectifier_points import RectifierPoint, rectifier_points
 from setwright.reference._safety import SafetyLimit, safety_limit
 from setwright.reference._tube_points import (
     CoupledStage,
@@ -28,6 +29,7 @@ __all__ = [
     "PartCodeScheme",
     "Pin",
     "RectifierLaw",
+    "RectifierPoint",
     "Regulator",
     "SafetyLimit",
     "StoredFit",
@@ -39,6 +41,7 @@ __all__ = [
     "operating_points",
     "part_code_schemes",
     "rectifier_laws",
+    "rectifier_points",
     "regulator",
     "safety_limit",
     "stored_fit",

@@ -25,7 +25,7 @@ STEPS = 256
 """Steps in a cycle; four times as many move no direct voltage by 0.03 %."""
 _SHUNTS = (1e-2, 1e-3, 1e-4, 1e-5, 1e-6, 1e-7, 0.0)
 """Conductances across the rectifiers, with which a solution is approached from the linear circuit."""
-_CLOSE, _LONGEST, _MOST = 1e-6, 200.0, 60
+_CLOSE, _LONGEST, _MOST, _LEAST_SHARE = 1e-6, 200.0, 100, 0.1
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,8 @@ class SupplyWaves:
     """One cycle. nodes : of the rows of `volts` (nodes, steps). currents : (rectifiers, steps).
 
     mean : of the boundary nodes. amps : mean current drawn there. siemens : the supply's own conductance matrix, by
-    which more current lowers the means. moved : change of the means with the logarithm of each thing in `movers`.
+    which more current lowers the means. moved : change of the means with the logarithm of each thing in
+    `movers`, at an unchanged current.
     """
 
     nodes: tuple[str, ...]
@@ -195,18 +196,26 @@ class Supply:
         return self._waves(linear, x, load)
 
     def _newton(self, linear: sparse.csc_matrix, put: Values, x: Values, shunt: float) -> Values | None:
+        share, taken, before = 1.0, 1.0, np.inf
         for _ in range(_MOST):
-            currents, slopes = self._rectifiers(x, shunt)
-            left = linear @ x - put + self._incidence.T @ currents.T.ravel()
-            factors = splu((linear + self._jacobian(slopes)).tocsc())
-            change = factors.solve(left)
-            longest = np.abs(change).max(initial=0.0)
+            _, slopes, left = self._left(linear, put, x, shunt)
+            change = splu((linear + self._jacobian(slopes)).tocsc()).solve(left)
+            longest = float(np.abs(change).max(initial=0.0))
             if not np.isfinite(longest):
                 return None
-            x = x - change * min(1.0, _LONGEST / max(longest, 1e-300))
+            # steps that do not shrink go to and fro across a rectifier's corner
+            stuck = longest > (1.0 - 0.3 * taken) * before
+            share = max(0.5 * share, _LEAST_SHARE) if stuck else min(1.0, 2.0 * share)
+            taken, before = min(share, _LONGEST / max(longest, 1e-300)), longest
+            x = x - change * taken
             if longest < _CLOSE:
                 return x
         return None
+
+    def _left(self, linear: sparse.csc_matrix, put: Values, x: Values, shunt: float) -> tuple[Values, Values, Values]:
+        """Currents and slopes of the rectifiers, and what is left over at every unknown."""
+        currents, slopes = self._rectifiers(x, shunt)
+        return currents, slopes, linear @ x - put + self._incidence.T @ currents.T.ravel()
 
     @cached_property
     def _incidence(self) -> sparse.csr_matrix:
@@ -242,15 +251,19 @@ class Supply:
             unit = np.zeros((self.size, STEPS))
             unit[edge] = 1.0
             falls[:, n] = means_of(unit)
+        with_load = np.linalg.inv(falls)
+        siemens = with_load - load.siemens
         movers, changes = self._movers(volts, currents)
+        # seen with the load's own conductance in place; at an unchanged current the means move more
         moved = np.array([-means_of(change) for change in changes]).reshape(-1, edges)
+        moved = moved @ np.linalg.solve(siemens, with_load).T
         return SupplyWaves(
             self.nodes,
             volts,
             currents,
             mean,
             load.amps + load.siemens @ (mean - load.volts),
-            np.linalg.inv(falls) - load.siemens,
+            siemens,
             movers,
             moved,
         )

@@ -64,7 +64,7 @@ def fit_triode(rows: Sequence[OperatingPoint], curves: Sequence[CurvePoint] = ()
         _Prior(mu, 0.1 if known else 1.0),
         _Prior(1.4, 0.12, plain=True),
         _Prior(1000.0, 3.0),
-        _Prior(6.0 * mu, 0.6),
+        _Prior(5.0 * mu, 0.25),
         _Prior(300.0, 1.5),
         _Prior(0.3, 0.3, plain=True),
     )
@@ -91,7 +91,7 @@ def fit_pentode(rows: Sequence[OperatingPoint], curves: Sequence[CurvePoint] = (
         _Prior(mu, 0.1 if tied else 0.8),
         _Prior(1.4, 0.12, plain=True),
         _Prior(1000.0, 3.0),
-        _Prior(5.0 * mu, 0.8),
+        _Prior(2.0 * mu, 0.3),
         _Prior(300.0, 0.7),
         _Prior(0.0, 0.3, plain=True),
         _Prior(share * 1.03, 0.03, plain=True),
@@ -216,16 +216,16 @@ def _errors(row: OperatingPoint, current: float, by_plate: float, by_grid: float
 
 
 def _curve_errors(curves: Sequence[CurvePoint], current: Callable[[Values, Values, Values], Values]) -> list[float]:
-    """Relative errors over a plate family; together they weigh as much as some ten rows."""
+    """Relative errors over a plate family; together they weigh as much as three rows."""
     if not curves:
         return []
     vp = np.array([c.plate_volts for c in curves])
     vs = np.array([c.screen_volts or 0.0 for c in curves])
     vg = np.array([c.grid_volts for c in curves])
     wanted = np.array([c.plate_amps for c in curves])
-    sure = np.hypot(_CURVE * wanted, np.maximum([c.uncertainty for c in curves], 0.03 * wanted.max()))
+    sure = np.hypot(_CURVE * wanted, np.maximum([c.uncertainty for c in curves], 0.01 * wanted.max()))
     got = current(vp, vs, vg)
-    return list((got - wanted) / sure * np.sqrt(min(1.0, 10.0 / len(curves))))
+    return list((got - wanted) / sure * np.sqrt(min(1.0, 3.0 / len(curves))))
 
 
 def _solve(priors: Sequence[_Prior], misfits: Callable[[Sequence[float]], list[float]]) -> list[float]:
