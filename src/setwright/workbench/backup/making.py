@@ -119,7 +119,7 @@ def _pack(data: Path, packed: Path, database: Path, with_files: bool, made_at: d
                 else:
                     outside.append((member, path.stem, path.stat().st_size))
         target.writestr(LIST, written(made_at, _migrations(), files, outside))
-    with packed.open("rb") as stream:
+    with packed.open("r+b") as stream:
         os.fsync(stream.fileno())
 
 

@@ -162,7 +162,7 @@ def _sync(path: Path) -> None:
     """Force a file, or a folder's entries, to the disk (Windows does not open folders)."""
     if path.is_dir() and os.name == "nt":
         return
-    handle = os.open(path, os.O_RDONLY)
+    handle = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
     try:
         os.fsync(handle)
     finally:
