@@ -13,7 +13,7 @@ from setwright.identity import Answer, Observation
 from setwright.identity.answer import Interval, Method, ObservationAnswer
 from setwright.identity.quick import quick_identify
 from setwright.workbench.sets.bench.told import looked_at
-from setwright.workbench.sets.bench.what_changed import UNMOVED, what_changed
+from setwright.workbench.sets.bench.what_changed import LEFT_ASIDE, UNMOVED, what_changed
 
 
 @pytest.fixture(scope="module")
@@ -42,6 +42,14 @@ def text(*sentences: str) -> list[str]:
 
 def test_the_same_answer_tells_that_nothing_moves(heron, answer: Answer) -> None:
     assert what_changed(heron[0], answer, answer) == (UNMOVED,)
+
+
+def test_a_feature_that_no_document_mentions_is_left_to_the_full_answer(plover) -> None:
+    family, bench, survivors = plover
+    seen = replace(bench, observations=(*bench.observations, Observation("knob-inserts", "painted")))
+    answers = quick_identify(family, bench, survivors), quick_identify(family, seen, survivors)
+    assert what_changed(family, *answers, feature="knob-inserts") == (LEFT_ASIDE,)
+    assert what_changed(family, answers[0], answers[0], feature="rear-stamp") == (UNMOVED,)
 
 
 def test_a_verdict_that_gains_is_told_from_and_to(heron, answer: Answer) -> None:

@@ -20,7 +20,12 @@ drawn, ranges also move by chance, so more is asked."""
 FEW_CUT_INS = 2
 """No more cut-ins are told than this; the others stand on the page of the answer."""
 
-UNMOVED = "Nothing moves by it: it is what was to be expected."
+UNMOVED = "It moves nothing in the answer."
+
+LEFT_ASIDE = (
+    "No document says when this feature changed, so the quick answer leaves it aside. The full answer weighs it by the "
+    "survivors."
+)
 
 
 def what_changed(family: Family, before: Answer, after: Answer, feature: str | None = None) -> tuple[str, ...]:
@@ -38,7 +43,17 @@ def what_changed(family: Family, before: Answer, after: Answer, feature: str | N
         *_place(family, before, after),
         *_cut_ins(family, before, after, feature),
     ]
-    return tuple(told) or (UNMOVED,)
+    if told:
+        return tuple(told)
+    return (LEFT_ASIDE,) if feature and _is_free(family, after, feature) else (UNMOVED,)
+
+
+def _is_free(family: Family, answer: Answer, feature: str) -> bool:
+    """Whether the feature may have changed in the leading line, and no version of that line mentions it."""
+    line = answer.verdict[0].line
+    found = family.feature(feature)
+    documented = any(feature in version.states for version in family.versions_of(line))
+    return found.role == "change" and found.in_line(line) and not documented
 
 
 def _same(entry: VerdictEntry) -> Hashable:
