@@ -269,8 +269,9 @@ def _unfold(table: Any, key: str) -> None:
     if not isinstance(folded, InlineTable) or isinstance(table, InlineTable) or len(folded.as_string()) <= WIDEST:
         return
     below = tomlkit.table()
-    for name, value in folded.items():
-        below.add(tomlkit.key(name), value)
+    for name, value in folded.unwrap().items():
+        # Written anew: inside braces values stand without line ends.
+        below.add(tomlkit.key(name), _item(value))
     if folded.trivia.comment:
         below.comment(folded.trivia.comment.lstrip("# "))
     del table[key]

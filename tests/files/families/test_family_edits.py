@@ -147,7 +147,9 @@ def test_states_that_grow_too_long_for_a_line_get_a_header_of_their_own(file):
     steps = [FamilyEdit("add", "feature", values={"id": name, **new}) for name in features]
     steps.append(FamilyEdit("change", "version", "early", {"states": dict.fromkeys(features, "one")}))
     steps.append(FamilyEdit("change", "version", "early", {"label": "Early ones"}))
-    edited = edit_family(file, steps)
+    tight = file.text.replace('{ stamp = "A", tube = "6SA7" }', '{stamp="A",tube="6SA7"}   # all of it')
+    edited = edit_family(read_family(tight.encode()), steps)
+    assert edited.text.count("# all of it") == 1
     assert edited.family.versions[0].states == {"stamp": "A", "tube": "6SA7", **dict.fromkeys(features, "one")}
     assert edited.family.versions[0].label == "Early ones"
     assert max(map(len, edited.text.splitlines())) < 120

@@ -20,6 +20,9 @@ from setwright.files.survivors.reading import read_survivors
 from setwright.files.survivors.spreadsheet import clean
 from setwright.identity.model import Family
 
+MANY_ROWS = 2_000
+"""In a longer table every row is kept as wide as the header: a regular table is read much faster."""
+
 NEW_FILE = "id,serial,line\n"
 """What a survivors file begins with where there is none yet."""
 
@@ -48,15 +51,24 @@ def remove_row(text: str, family: Family, row_id: str, name: str = "survivors.cs
 
 
 def change_rows(
-    text: str, family: Family, changed: Mapping[str, Cells], added: Iterable[Cells], name: str = "survivors.csv"
+    text: str,
+    family: Family,
+    changed: Mapping[str, Cells],
+    added: Iterable[Cells],
+    name: str = "survivors.csv",
+    *,
+    checked: bool = True,
 ) -> str:
-    """The text with many rows changed, by their id, and many added, at one stroke."""
+    """The text with many rows changed, by their id, and many added, at one stroke.
+
+    checked : False where the caller reads the new text anyway before anything is kept.
+    """
     table = _CsvRows(text if text.strip() else NEW_FILE, family, name)
     for row_id, cells in changed.items():
         table.change(row_id, cells)
     for cells in added:
         table.append(cells)
-    return table.checked_text()
+    return table.checked_text() if checked else table.text()
 
 
 class _CsvRows:
@@ -110,9 +122,13 @@ class _CsvRows:
         self._rows.append(self._separator * (len(self._header) - 1) + self._newline)
         self._put(len(self._rows) - 1, {column: cell for column, cell in cells.items() if cell})
 
+    def text(self) -> str:
+        """The whole text."""
+        return self._before + "".join(self._rows)
+
     def checked_text(self) -> str:
         """The whole text, read again; FileProblems where it is no good any more."""
-        text = self._before + "".join(self._rows)
+        text = self.text()
         read_survivors(text.encode("utf-8"), self._family, self._name)
         return text
 
@@ -141,6 +157,22 @@ class _CsvRows:
         written[len(self._header) :] = [self._written(name)]
         self._rows[0] = self._separator.join(written) + rest
         self._header.append(name)
+        if len(self._rows) > MANY_ROWS:
+            for number in range(1, len(self._rows)):
+                self._widen(number)
+
+    def _widen(self, number: int) -> None:
+        """Give a row as many cells as the header has."""
+        row = self._rows[number]
+        if not row:
+            return
+        if '"' in row:
+            written, rest = self._split(row)
+            body, width = self._separator.join(written), len(written)
+        else:
+            body = row.rstrip("\r\n")
+            rest, width = row[len(body) :], body.count(self._separator) + 1
+        self._rows[number] = body + self._separator * (len(self._header) - width) + rest
 
     def _split(self, row: str) -> tuple[list[str], str]:
         """The cells of a row as they are written, and what stands behind them: the line end, blank lines."""

@@ -64,13 +64,14 @@ class Preview:
             counts[row.state] += 1
         return counts
 
-    def merged(self, present: str, family: Family, name: str = "survivors.csv") -> str:
+    def merged(self, present: str, family: Family, name: str = "survivors.csv", *, checked: bool = True) -> str:
         """The register with the new and the changed rows in it, the bad ones left out.
 
-        present : the register's text as it stands, "" for none. Raises FileProblems where the two do not go together.
+        present : the register's text as it stands, "" for none. checked : False where the caller reads the new text
+        anyway before anything is kept. Raises FileProblems where the two do not go together.
         """
         changed = {row.id: {column: then for column, (_, then) in row.changes.items()} for row in self.of("changed")}
-        return change_rows(present, family, changed, [row.cells for row in self.of("new")], name)
+        return change_rows(present, family, changed, [row.cells for row in self.of("new")], name, checked=checked)
 
 
 def preview(content: bytes, family: Family, name: str, present: str = "") -> Preview:

@@ -78,7 +78,9 @@ def _looked_at(request: HttpRequest, record: FamilyRecord, given: Sent, token: s
         moved = request.method == "POST" and request.POST.get("seen") != f"{record.revision}-{revision}"
         if request.method == "POST" and not moved and page.good:
             # What others add in this moment stays: the good rows are put into the text as it then stands.
-            change_register(record, lambda text: found.merged(text, family), by=request.user, what=sentence_of(page))
+            change_register(
+                record, lambda text: found.merged(text, family, checked=False), by=request.user, what=sentence_of(page)
+            )
             store().drop(token)
             taken = f"taken={page.good}&left={page.counts['bad']}"
             return redirect(f"{reverse('survivors:register', args=[record.key])}?{taken}")

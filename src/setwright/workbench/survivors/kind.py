@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from django.urls import reverse
 
-from setwright.files import read_survivors
 from setwright.files.problems import refuse
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.kinds import Kind
 from setwright.workbench.records.models import Document
-from setwright.workbench.services.records import family_of
+from setwright.workbench.services.records import register_of
 from setwright.workbench.survivors.models import SurvivorRegister
 
 
@@ -31,8 +30,8 @@ class SurvivorsKind(Kind[SurvivorRegister, str]):
 
     def columns(self, record: SurvivorRegister, file: str) -> dict[str, object]:
         """How many survivors there are. Raises FileProblems where the text cannot be read."""
-        register = read_survivors(file.encode("utf-8"), family_of(record.family), record.file_name)
-        return {"count": len(register.survivors)}
+        # Read as pages read it, so that the next page need not read it again.
+        return {"count": len(register_of(record).survivors)}
 
     def made(self, text: str, name: str, parent: Document | None) -> SurvivorRegister:
         """A register of the family that the caller names."""

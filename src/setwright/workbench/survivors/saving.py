@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from django.contrib.auth.models import AbstractBaseUser
 
-from setwright.files.survivors.editing import add_row, change_row, remove_row
+from setwright.files.survivors.editing import change_rows, remove_row
 from setwright.files.survivors.table import rows_by_id
 from setwright.identity.model import Family
 from setwright.workbench.families.models import FamilyRecord
@@ -31,7 +31,7 @@ def add(
     """One more survivor. Raises FileProblems where a cell will not do or the name is taken."""
     family = family_of(record)
     said = what or f"New survivor: {cells.get('id', '')}"
-    return change_register(record, lambda text: add_row(text, family, cells), by=by, what=said)
+    return change_register(record, lambda text: change_rows(text, family, {}, [cells], checked=False), by=by, what=said)
 
 
 def change(
@@ -57,7 +57,7 @@ def change(
 
     def edit(text: str) -> str:
         refuse_overlap(before, _row_in(text, record, stored, family, name), mine, name)
-        return change_row(text, family, name, mine)
+        return change_rows(text, family, {name: mine}, [], checked=False)
 
     return change_register(record, edit, by=by, what=_sentence(family, name, mine))
 
