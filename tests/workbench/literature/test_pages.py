@@ -93,7 +93,8 @@ def test_the_same_title_twice_gets_another_id(sheet: LiteratureRecord) -> None:
 def test_what_is_wrong_is_told_and_the_input_kept(client: Client) -> None:
     response = client.post(f"{SHELF}add/", {"title": "", "kind": "book", "year": "12", "where": "the attic"})
     assert response.status_code == 422
-    assert "Title: This field is required" in words_of(response)
+    assert "Title: Every document needs one" in words_of(response)
+    assert "Year: A year in digits, from 1800 to 2200" in words_of(response)
     assert 'value="the attic"' in response.content.decode()
     assert not LiteratureRecord.objects.exists()
 
@@ -218,7 +219,7 @@ def test_a_table_is_shown_before_it_is_taken(client: Client, sheet: LiteratureRe
     upload = SimpleUploadedFile("shelf.csv", table.encode())
     shown = client.post(f"{SHELF}take-in/", {"table": upload})
     said = words_of(shown)
-    assert "1 new, 1 changed, 0 as on the shelf already, 1 with something wrong" in said
+    assert "1 new, 1 changed, 1 mistake" in said
     assert 'row 4, column "year": "abc" is no whole number' in said
     assert "where a copy is: Binder 3 Binder 9" in said
     assert LiteratureRecord.objects.count() == 1
@@ -267,3 +268,23 @@ def test_pages_are_sound(client: Client, sheet: LiteratureRecord, address: str) 
     assert all(later <= earlier + 1 for earlier, later in pairwise(levels))
     names = re.findall(r'\bid="([^"]+)"', page)
     assert len(names) == len(set(names))
+
+
+def test_no_source_yet_is_seen_and_a_source_leads_to_its_document(
+    client: Client, sheet: LiteratureRecord, plover_shelf: None
+) -> None:
+    family = FamilyRecord.objects.get()
+    version = family_of(family).versions[0]
+    assert "no source yet" in words_of(client.get("/sets/tall-shelf/identity/"))
+    keeping.edit(
+        family, lambda file: editing.change_in_family(file, "source", version.sources[0], {"literature": sheet.key}),
+        by=None, what="Cited",
+    )  # fmt: skip
+    for address in (family.get_absolute_url(), f"{family.get_absolute_url()}versions/{version.id}/"):
+        assert f'href="{ENTRY}"' in client.get(address).content.decode()
+    keeping.edit(
+        family, lambda file: editing.change_in_family(file, "version", version.id, {"sources": None}),
+        by=None, what="Unsourced",
+    )  # fmt: skip
+    assert "No source yet" in words_of(client.get(family.get_absolute_url()))
+    assert "No source yet" in words_of(client.get(f"{family.get_absolute_url()}versions/{version.id}/"))

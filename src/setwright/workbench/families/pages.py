@@ -44,13 +44,13 @@ class FeatureRow:
 
 @dataclass(frozen=True, slots=True)
 class FamilyPage:
-    """Everything the family's page shows."""
+    """Everything the family's page shows. unsourced : versions that name no source yet."""
 
     facts: tuple[tuple[str, str], ...]
     lines: tuple[LineSection, ...]
     features: tuple[FeatureRow, ...]
     bounds: tuple[tuple[str, str, str], ...]
-    sources: tuple[Source, ...]
+    unsourced: tuple[Version, ...]
     cautions: tuple[str, ...]
 
 
@@ -71,7 +71,7 @@ def family_page(case: FamilyCase) -> FamilyPage:
             for feature in family.features
         ),
         bounds=tuple(_bound(family, bound) for bound in family.cut_in_bounds),
-        sources=family.sources,
+        unsourced=tuple(version for version in family.versions if not version.sources),
         cautions=cautions_for("back off", family.kind),
     )
 
@@ -137,7 +137,6 @@ class VersionPage:
     previous: Version | None
     following: Version | None
     based_on: str
-    sources: tuple[str, ...]
     changed: tuple[StateRow, ...]
     states: tuple[StateRow, ...]
     silent: tuple[str, ...]
@@ -150,7 +149,6 @@ def version_page(case: FamilyCase, version: Version) -> VersionPage:
     line = family.versions_of(version.line)
     place = line.index(version)
     previous = line[place - 1] if place > 0 else None
-    titles = {source.id: source_words(source) for source in family.sources}
     labels = {other.id: other.label for other in family.versions}
     features = [feature for feature in family.features if feature.in_line(version.line)]
     before = {} if previous is None else previous.states
@@ -165,7 +163,6 @@ def version_page(case: FamilyCase, version: Version) -> VersionPage:
         previous=previous,
         following=line[place + 1] if place + 1 < len(line) else None,
         based_on=labels.get(version.based_on or "", ""),
-        sources=tuple(titles[source] for source in version.sources if source in titles),
         changed=tuple(row for row in states if row.changed),
         states=states,
         silent=tuple(feature.label for feature in features if feature.id not in version.states),

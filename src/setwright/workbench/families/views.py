@@ -11,6 +11,7 @@ from setwright.workbench.accounts.rules import may_write, reads, visible
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.families.pages import family_page, version_page
 from setwright.workbench.families.tables import feature_table
+from setwright.workbench.literature.citing import cited_in
 from setwright.workbench.services.records import family_of
 from setwright.workbench.services.survivors import family_case
 from setwright.workbench.sets.models import SetRecord
@@ -27,11 +28,16 @@ def _records() -> QuerySet[FamilyRecord]:
     return FamilyRecord.objects.select_related("register").defer("text", "register__text")
 
 
+def _with_sets(records: QuerySet[FamilyRecord]) -> QuerySet[FamilyRecord]:
+    """The same with their sets, for pages that name these."""
+    return records.prefetch_related(Prefetch("sets", SetRecord.objects.defer("text")))
+
+
 @reads()
 @require_safe
 def families(request: HttpRequest) -> HttpResponse:
     """All families."""
-    records = visible(request, _records()).prefetch_related(Prefetch("sets", SetRecord.objects.defer("text")))
+    records = _with_sets(visible(request, _records()))
     context = {"section": "families", "records": records, "may_write": may_write(request)}
     return render(request, "families/list.html", context)
 
@@ -40,8 +46,10 @@ def families(request: HttpRequest) -> HttpResponse:
 @require_safe
 def family(request: HttpRequest, key: str) -> HttpResponse:
     """One family: lines, versions, features, sources, survivors."""
-    record = record_of(key)
-    context = {"section": "families", "record": record, "page": family_page(family_case(record))}
+    record = get_object_or_404(_with_sets(_records()), key=key)
+    case = family_case(record)
+    context = {"section": "families", "record": record, "page": family_page(case)}
+    context["cited"] = cited_in(record, [source.id for source in case.family.sources]).values()
     context["may_write"] = may_write(request, key)
     return render(request, "families/family.html", context)
 
@@ -56,6 +64,7 @@ def version(request: HttpRequest, key: str, version: str) -> HttpResponse:
     if found is None:
         raise Http404
     context = {"section": "families", "record": record, "page": version_page(case, found)}
+    context["cited"] = cited_in(record, found.sources).values()
     context["may_write"] = may_write(request, key)
     return render(request, "families/version.html", context)
 

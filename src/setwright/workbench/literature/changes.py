@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from django.contrib.auth.base_user import AbstractBaseUser
 from django.db import transaction
 
 from setwright.files.literature import (
@@ -25,6 +24,7 @@ from setwright.workbench.literature.files import store
 from setwright.workbench.literature.models import LiteratureRecord
 from setwright.workbench.literature.scans import Scan
 from setwright.workbench.records import keeping
+from setwright.workbench.records.keeping import By
 
 KEY_WORDS = {
     "title": "title", "kind": "what it is", "maker": "maker", "model": "model", "chassis": "chassis",
@@ -39,7 +39,7 @@ def entry_of(record: LiteratureRecord) -> LiteratureEntry:
     return read_literature(record.text.encode("utf-8"), record.file_name).entry
 
 
-def add(keys: Mapping[str, object], *, by: AbstractBaseUser | None, what: str = "Put on the shelf") -> LiteratureRecord:
+def add(keys: Mapping[str, object], *, by: By, what: str = "Put on the shelf") -> LiteratureRecord:
     """A new document, under an id made of what names it unless the keys have one. Raises FileProblems."""
     with transaction.atomic():
         named = {"id": keys.get("id") or _free_id(keys), **{key: value for key, value in keys.items() if key != "id"}}
@@ -64,7 +64,7 @@ def change(
     record: LiteratureRecord,
     keys: Mapping[str, object],
     *,
-    by: AbstractBaseUser | None,
+    by: By,
     seen_revision: int | None = None,
     why: str = "Changed",
 ) -> LiteratureRecord:
@@ -84,7 +84,7 @@ def differs(present: object, given: object) -> bool:
     return (present or None) != (given or None)
 
 
-def attach(record: LiteratureRecord, scan: Scan, *, by: AbstractBaseUser | None, opens_at: int = 1) -> LiteratureRecord:
+def attach(record: LiteratureRecord, scan: Scan, *, by: By, opens_at: int = 1) -> LiteratureRecord:
     """A document with one more scan. The file is on the disk before the document names it.
 
     Raises FileProblems where it is attached already or has no such page, OSError where the disk is full.
@@ -107,7 +107,7 @@ def change_scan(
     sha256: str,
     keys: Mapping[str, Any],
     *,
-    by: AbstractBaseUser | None,
+    by: By,
     seen_revision: int | None,
 ) -> LiteratureRecord:
     """A document with what it says of a scan changed."""
@@ -120,7 +120,7 @@ def change_scan(
     )
 
 
-def detach(record: LiteratureRecord, scan: Attachment, *, by: AbstractBaseUser | None) -> LiteratureRecord:
+def detach(record: LiteratureRecord, scan: Attachment, *, by: By) -> LiteratureRecord:
     """A document without one scan; its file stays, so that the history can bring it back."""
     return keeping.edit(
         record,

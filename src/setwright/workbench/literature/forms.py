@@ -13,24 +13,43 @@ KIND_CHOICES = [(kind, kind.capitalize()) for kind in KINDS]
 WORDS, LONG = 500, 5000
 
 
+def _short() -> forms.TextInput:
+    """A field for a few characters."""
+    return forms.TextInput(attrs={"class": "short"})
+
+
+def _one_message(message: str) -> dict[str, str]:
+    """One answer to whatever is wrong with a number."""
+    return dict.fromkeys(("invalid", "min_value", "max_value"), message)
+
+
 class EntryForm(forms.Form):
     """A document, in the keys of its file."""
 
-    title = forms.CharField(max_length=WORDS, label="Title", help_text="As it is printed, or as you call it.")
+    title = forms.CharField(
+        max_length=WORDS, label="Title", help_text="As it is printed, or as you call it.",
+        error_messages={"required": "Every document needs one."},
+    )  # fmt: skip
     kind = forms.ChoiceField(choices=KIND_CHOICES, label="What it is")
     maker = forms.CharField(max_length=WORDS, required=False, label="Maker of the set")
-    model = forms.CharField(max_length=WORDS, required=False, label="Model")
-    chassis = forms.CharField(max_length=WORDS, required=False, label="Chassis")
-    volume = forms.CharField(max_length=WORDS, required=False, label="Volume")
-    page = forms.CharField(max_length=WORDS, required=False, label="Page", help_text="As printed, such as 7-12.")
-    pages = forms.IntegerField(min_value=1, max_value=MOST_PAGES, required=False, label="How many pages")
-    year = forms.IntegerField(min_value=EARLIEST_YEAR, max_value=LATEST_YEAR, required=False, label="Year")
+    model = forms.CharField(max_length=WORDS, required=False, label="Model", widget=_short())
+    chassis = forms.CharField(max_length=WORDS, required=False, label="Chassis", widget=_short())
+    volume = forms.CharField(max_length=WORDS, required=False, label="Volume", widget=_short())
+    page = forms.CharField(max_length=WORDS, required=False, label="Page, as printed", widget=_short())
+    pages = forms.IntegerField(
+        min_value=1, max_value=MOST_PAGES, required=False, label="How many pages",
+        error_messages=_one_message(f"A whole number from 1 to {MOST_PAGES:,}."),
+    )  # fmt: skip
+    year = forms.IntegerField(
+        min_value=EARLIEST_YEAR, max_value=LATEST_YEAR, required=False, label="Year",
+        error_messages=_one_message(f"A year in digits, from {EARLIEST_YEAR} to {LATEST_YEAR}."),
+    )  # fmt: skip
     owned = forms.BooleanField(required=False, label="I own a copy")
     where = forms.CharField(
         max_length=LONG, required=False, label="Where a copy is",
         help_text="A shelf, a binder, or who has it.",
     )  # fmt: skip
-    note = forms.CharField(max_length=LONG, required=False, label="Note", widget=forms.Textarea)
+    note = forms.CharField(max_length=LONG, required=False, label="Note", widget=forms.Textarea(attrs={"rows": 4}))
 
     def keys(self) -> dict[str, Any]:
         """The keys of the file, "" and None for those that say nothing; `owned` only where it is true."""

@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from setwright.files.literature import Attachment, LiteratureEntry
 from setwright.workbench.accounts.roles import Roles
+from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.literature.changes import entry_of
 from setwright.workbench.literature.files import store
 from setwright.workbench.literature.models import LiteratureRecord
@@ -39,12 +40,12 @@ class ScanView:
 
 @dataclass(frozen=True, slots=True)
 class EntryPage:
-    """Everything the page shows. citing : for each kind of thing that cites it, those things."""
+    """Everything the page shows. citing : for each kind of thing that cites it, those things, each with its family."""
 
     entry: LiteratureEntry
     facts: tuple[tuple[str, str], ...]
     scans: tuple[ScanView, ...]
-    citing: tuple[tuple[str, tuple[SearchEntry, ...]], ...]
+    citing: tuple[tuple[str, tuple[tuple[SearchEntry, str], ...]], ...]
 
 
 def entry_page(record: LiteratureRecord, roles: Roles) -> EntryPage:
@@ -52,11 +53,16 @@ def entry_page(record: LiteratureRecord, roles: Roles) -> EntryPage:
     entry = entry_of(record)
     cites = citing(record.key, Allowed.by(roles))
     kinds = list(dict.fromkeys(one.kind for one in cites))
+    families = FamilyRecord.objects.filter(key__in={one.family for one in cites})
+    names = dict(families.values_list("key", "name"))
     return EntryPage(
         entry=entry,
         facts=_facts(entry),
         scans=tuple(_scan(record, scan) for scan in entry.attachments),
-        citing=tuple((heading_of(kind), tuple(one for one in cites if one.kind == kind)) for kind in kinds),
+        citing=tuple(
+            (heading_of(kind), tuple((one, names.get(one.family, "")) for one in cites if one.kind == kind))
+            for kind in kinds
+        ),
     )
 
 

@@ -64,7 +64,7 @@ def change(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
     scan_of(record, sha256)
     form = ScanForm(request.POST)
     if not form.is_valid():
-        wrong = ", ".join(form.fields[name].label or name.replace("_", " ") for name in form.errors)
+        wrong = ", ".join(name.replace("_", " ") for name in form.errors)
         return shown_entry(request, record, (f"Not kept: {wrong}. A scan has a name and opens at one of its pages.",))
     try:
         keys = form.cleaned_data

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from django.contrib.auth.base_user import AbstractBaseUser
 from django.db import transaction
 
 from setwright.files.literature import LiteratureEntry, ShelfIndex
 from setwright.workbench.literature.changes import KEY_WORDS, add, change, differs, entry_of
 from setwright.workbench.literature.models import LiteratureRecord
+from setwright.workbench.records.keeping import By
 
 State = Literal["new", "changed", "same"]
 
@@ -64,7 +64,7 @@ def _shown(value: object) -> str:
     return "" if value is None else str(value)
 
 
-def take(index: ShelfIndex, *, by: AbstractBaseUser | None) -> Preview:
+def take(index: ShelfIndex, *, by: By) -> Preview:
     """Put the good rows of a table on the shelf, all of them or none; what was done."""
     with transaction.atomic():
         done = preview(index)

@@ -65,7 +65,8 @@ def _page(
     index: ShelfIndex | None = None,
     preview: table.Preview | None = None,
 ) -> HttpResponse:
-    context = SECTION | {
+    context: dict[str, object] = {
+        **SECTION,
         "told": told,
         "index": index,
         "preview": preview,

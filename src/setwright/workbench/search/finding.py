@@ -51,12 +51,12 @@ class Allowed:
         """What an account may find."""
         return cls(hidden=roles.hidden) if roles.general.covers(Role.READER) else cls(only=roles.shown)
 
-    def condition(self) -> tuple[str, list[object]]:
+    def condition(self) -> tuple[str, list[str]]:
         """As a condition on the column `family`, and its parameters."""
         if self.only is not None:
-            keys: list[object] = ["", *sorted(self.only)]
+            keys = ["", *sorted(self.only)]
             return f" AND family IN ({', '.join(['%s'] * len(keys))})", keys
-        hidden: list[object] = [*sorted(self.hidden)]
+        hidden = sorted(self.hidden)
         return f" AND family NOT IN ({', '.join(['%s'] * len(hidden))})" if hidden else "", hidden
 
 
@@ -86,10 +86,8 @@ def _best(matching: _Matching, counts: dict[str, int]) -> list[int]:
         places = f"ROW_NUMBER() OVER (PARTITION BY kind ORDER BY {matching.badness}, id) AS place"
         inner = f"SELECT id, {places} {matching.source} AND kind IN ({', '.join(['%s'] * len(few))})"
         with connection.cursor() as cursor:
-            cursor.execute(
-                f"SELECT id FROM ({inner}) AS best WHERE place <= %s ORDER BY place, id",
-                [*matching.parameters, *few, BEST_OF_A_KIND],
-            )
+            parameters: list[str | int] = [*matching.parameters, *few, BEST_OF_A_KIND]
+            cursor.execute(f"SELECT id FROM ({inner}) AS best WHERE place <= %s ORDER BY place, id", parameters)
             numbers += [row[0] for row in cursor.fetchall()]
     for kind in counts.keys() - set(few):
         rows = _rows(matching, "id", " AND kind = %s ORDER BY id LIMIT %s", kind, BEST_OF_A_KIND)
@@ -104,10 +102,11 @@ def _sheet(matching: _Matching, kind: str, count: int, page: int) -> list[int]:
     return [row[0] for row in _rows(matching, "id", ending, kind, HITS_A_PAGE, HITS_A_PAGE * (page - 1))]
 
 
-def _rows(matching: _Matching, columns: str, ending: str, *parameters: object) -> list[tuple[Any, ...]]:
+def _rows(matching: _Matching, columns: str, ending: str, *parameters: str | int) -> list[tuple[Any, ...]]:
     with connection.cursor() as cursor:
         cursor.execute(f"SELECT {columns} {matching.source}{ending}", [*matching.parameters, *parameters])
-        return cursor.fetchall()
+        rows: list[tuple[Any, ...]] = cursor.fetchall()
+    return rows
 
 
 def citing(source: str, allowed: Allowed) -> list[SearchEntry]:
@@ -140,7 +139,7 @@ class _Matching:
     """Everything that a question finds, as the FROM and WHERE of a query. badness : less of it is better."""
 
     source: str
-    parameters: tuple[object, ...]
+    parameters: tuple[str, ...]
     badness: str
 
 

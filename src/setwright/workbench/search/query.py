@@ -71,7 +71,7 @@ def question(asked: str, fitting: Callable[[str], Sequence[str]]) -> Question:
 
 
 def _term(whole: str, parts: tuple[str, ...], fits: Sequence[str]) -> Term:
-    alternatives = [(_word(whole),)]
+    alternatives: list[tuple[Word, ...]] = [(_word(whole),)]
     if has_mark(whole):
         # "1948?" is a fragment, or the end of a question.
         alternatives += [(Word(part),) for part in parts if part == whole.rstrip("?")]

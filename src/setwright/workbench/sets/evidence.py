@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from setwright.identity.answer import Answer, ObservationAnswer
 from setwright.identity.model import BenchSet, Family, Observation
+from setwright.workbench.literature.citing import Cited
 from setwright.workbench.sets.comparison import LIKELY
 from setwright.workbench.site.words import KEEP, SURE_WORDS, odds_factor, percent, weight_in_words
 
@@ -21,7 +23,7 @@ WORTH_SAYING = 0.05
 
 @dataclass(frozen=True, slots=True)
 class EvidenceRow:
-    """One observation. `bar` is the filled part of its half of the scale, in per cent."""
+    """One observation. `bar` is the filled part of its half of the scale, in per cent. source : None for none yet."""
 
     feature: str
     label: str
@@ -33,6 +35,7 @@ class EvidenceRow:
     against: bool
     doubts: tuple[str, ...]
     suspect: bool
+    source: Cited | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +51,14 @@ class Evidence:
     silent: tuple[str, ...]
 
 
-def evidence_of(family: Family, bench_set: BenchSet, answer: Answer) -> Evidence:
-    """The weight of every observation for the leading verdict."""
+def evidence_of(
+    family: Family, bench_set: BenchSet, answer: Answer, cited: Mapping[str, Cited] | None = None
+) -> Evidence:
+    """The weight of every observation for the leading verdict. cited : what its sources stand for."""
     latest = bench_set.latest
     telling = [item for item in answer.observations if not _says_nothing(latest.get(item.feature))]
-    rows = [_row(family, bench_set, item) for item in sorted(telling, key=lambda item: -abs(item.decibans))]
+    cited = cited or {}
+    rows = [_row(family, bench_set, item, cited) for item in sorted(telling, key=lambda item: -abs(item.decibans))]
     return Evidence(
         rows=tuple(row for row in rows if row.suspect or abs(row.decibans) >= WEIGHS_SOMETHING),
         light=tuple(row for row in rows if not row.suspect and abs(row.decibans) < WEIGHS_SOMETHING),
@@ -65,7 +71,7 @@ def _says_nothing(observation: Observation | None) -> bool:
     return observation is not None and (observation.cannot_tell or observation.serviced or observation.drift)
 
 
-def _row(family: Family, bench_set: BenchSet, item: ObservationAnswer) -> EvidenceRow:
+def _row(family: Family, bench_set: BenchSet, item: ObservationAnswer, cited: Mapping[str, Cited]) -> EvidenceRow:
     observation = bench_set.latest.get(item.feature)
     sure = "" if observation is None else SURE_WORDS.get(observation.sure, "")
     doubts = []
@@ -84,6 +90,7 @@ def _row(family: Family, bench_set: BenchSet, item: ObservationAnswer) -> Eviden
         against=item.decibans < 0,
         doubts=tuple(doubts),
         suspect=item.altered_probability + item.misread_probability >= LIKELY,
+        source=None if observation is None else cited.get(observation.source),
     )
 
 

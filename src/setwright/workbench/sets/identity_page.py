@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ from setwright.identity.model import BenchSet, Family
 from setwright.identity.phrases import hedged
 from setwright.identity.places import SERIAL_UNIT, locate
 from setwright.workbench.families.grid import Grid, grid_of
+from setwright.workbench.literature.citing import Cited
 from setwright.workbench.pictures.serial_line import SerialLine, changes_of, variants
 from setwright.workbench.services.identity import IdentityCase
 from setwright.workbench.sets.comparison import set_cells
@@ -131,8 +133,8 @@ class IdentityPage:
     method: MethodNotes
 
 
-def identity_page(case: IdentityCase) -> IdentityPage:
-    """Lays the answer out."""
+def identity_page(case: IdentityCase, cited: Mapping[str, Cited] | None = None) -> IdentityPage:
+    """Lays the answer out. cited : what the sources of observations stand for."""
     family, bench_set, answer = case.family, case.bench_set, case.answer
     leading = answer.verdict[0]
     rows, rest = _verdict_rows(family, answer)
@@ -161,7 +163,7 @@ def identity_page(case: IdentityCase) -> IdentityPage:
             set_label=bench_set.id,
             leading=leading_versions,
         ),
-        evidence=evidence_of(family, bench_set, answer),
+        evidence=evidence_of(family, bench_set, answer, cited),
         condition=tuple(_share(CONDITION_WORDS[name], value) for name, value in answer.condition.items()),
         groups=group_rows(family, answer),
         predictions=_predictions(family, case.bench_set, answer),

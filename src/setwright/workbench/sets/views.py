@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
@@ -14,6 +14,7 @@ from setwright.identity.look_sheet import look_sheet
 from setwright.workbench.accounts.models import Role
 from setwright.workbench.accounts.rules import may_write, reads, roles_for, visible
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.literature.citing import Cited, cited_in
 from setwright.workbench.services import identity as identity_service
 from setwright.workbench.services.identity import IdentityCase
 from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, learned_asked, page_of, query_for
@@ -78,6 +79,12 @@ def _page(
     return page_of(request, record, show)
 
 
+def _cited(case: IdentityCase, key: str) -> Mapping[str, Cited]:
+    """What the sources of a set's observations stand for. Costs queries only where one names a source."""
+    named = [observation.source for observation in case.bench_set.observations if observation.source]
+    return cited_in(set_record(key).family, named) if named else {}
+
+
 @reads(of_set="key")
 @require_safe
 def identity(request: HttpRequest, key: str) -> HttpResponse:
@@ -86,7 +93,7 @@ def identity(request: HttpRequest, key: str) -> HttpResponse:
         request,
         key,
         "sets/identity.html",
-        lambda case: {"page": identity_page(case), "tables": filled_tables(case.answer)},
+        lambda case: {"page": identity_page(case, _cited(case, key)), "tables": filled_tables(case.answer)},
     )
 
 

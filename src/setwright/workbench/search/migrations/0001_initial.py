@@ -1,3 +1,5 @@
+from typing import Any
+
 from django.db import migrations, models
 
 SQLITE = (
@@ -46,17 +48,17 @@ POSTGRESQL = (
 POSTGRESQL_BACK = ("ALTER TABLE search_searchentry DROP COLUMN vector, DROP COLUMN title_vector",)
 
 
-def _run(schema_editor, sqlite, postgresql):
+def _run(schema_editor: Any, sqlite: tuple[str, ...], postgresql: tuple[str, ...]) -> None:
     statements = {"sqlite": sqlite, "postgresql": postgresql}[schema_editor.connection.vendor]
     for statement in statements:
         schema_editor.execute(statement, params=None)
 
 
-def make(apps, schema_editor):
+def make(apps: Any, schema_editor: Any) -> None:
     _run(schema_editor, SQLITE, POSTGRESQL)
 
 
-def take_away(apps, schema_editor):
+def take_away(apps: Any, schema_editor: Any) -> None:
     _run(schema_editor, SQLITE_BACK, POSTGRESQL_BACK)
 
 
