@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from django.contrib.auth.models import AbstractBaseUser
-
 from setwright.files import Register
 from setwright.files.survivors.table import rows_by_id
 from setwright.identity.model import Family, Survivors, no_survivors
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records import keeping
+from setwright.workbench.records.keeping import By
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.records import family_of, register_of
 from setwright.workbench.survivors.models import SurvivorRegister
@@ -46,9 +45,7 @@ def rows_of(record: FamilyRecord) -> Mapping[str, Mapping[str, str]]:
     return _rows.get(stored.digest, lambda: rows_by_id(stored.text, family_of(record)))
 
 
-def change_register(
-    record: FamilyRecord, change: Callable[[str], str], *, by: AbstractBaseUser | None, what: str
-) -> SurvivorRegister:
+def change_register(record: FamilyRecord, change: Callable[[str], str], *, by: By, what: str) -> SurvivorRegister:
     """Apply one change to the text of a family's register as it stands now, "" where there is none yet.
 
     Raises FileProblems where the text would be no good, ChangedMeanwhile where the register was removed meanwhile.

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from setwright.files.problems import sentence
 from setwright.files.survivors.columns import COMPANIONS
-from setwright.files.survivors.table import Preview, PreviewRow, preview
+from setwright.files.survivors.table import Preview, PreviewRow, RowState, preview
 from setwright.identity.model import Family
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.incoming import Sent
@@ -16,7 +17,7 @@ from setwright.workbench.services.records import family_of
 from setwright.workbench.site.words import count
 from setwright.workbench.survivors.row_form import ABOUT
 
-MOST_SHOWN = {"bad": 200, "changed": 60, "new": 60, "same": 0}
+MOST_SHOWN: Mapping[RowState, int] = {"bad": 200, "changed": 60, "new": 60, "same": 0}
 """So many rows of each state are shown; the others are counted."""
 
 _previews: ByContent[Preview] = ByContent(size=4)
@@ -64,11 +65,11 @@ class ImportPage:
     """Everything the preview shows. `more` counts the rows of each state that are not listed."""
 
     name: str
-    counts: dict[str, int]
+    counts: Mapping[RowState, int]
     bad: tuple[BadRow, ...]
     changed: tuple[GoodRow, ...]
     new: tuple[GoodRow, ...]
-    more: dict[str, int]
+    more: Mapping[RowState, int]
     warnings: tuple[str, ...]
 
     @property
@@ -88,8 +89,8 @@ def looked_at(record: FamilyRecord, sent: Sent) -> Preview:
 def import_page(found: Preview, family: Family) -> ImportPage:
     """Lays a preview out."""
     labels = {feature.id: feature.label for feature in family.features}
-    rows = {state: found.of(state)[:most] for state, most in MOST_SHOWN.items()}  # type: ignore[arg-type]
-    counts: dict[str, int] = dict(found.counts)
+    rows = {state: found.of(state)[:most] for state, most in MOST_SHOWN.items()}
+    counts = found.counts
     return ImportPage(
         name=found.name,
         counts=counts,

@@ -26,6 +26,7 @@ FREE_COLUMNS = {
     "condition": "Condition",
     "seen_on": "Seen on",
     "source": "Source",
+    "x-link": "Link",
     "note": "Note",
 }
 """The columns of a survivors file that computations of identity do not use, as a page names them."""

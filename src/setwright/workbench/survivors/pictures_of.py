@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from django.contrib.auth.models import AbstractBaseUser
 from django.core.files.uploadedfile import UploadedFile
 
 from setwright.files.case import Photo
@@ -17,6 +16,7 @@ from setwright.workbench.photos import store
 from setwright.workbench.photos.cleaning import Cleaned, PhotoRefused
 from setwright.workbench.photos.incoming import MOST_AT_ONCE, cleaned_file
 from setwright.workbench.photos.models import Blob
+from setwright.workbench.records.keeping import By
 from setwright.workbench.services.records import family_of
 from setwright.workbench.services.survivors import change_register
 from setwright.workbench.site.words import count
@@ -37,7 +37,7 @@ def shown_photos(cells: Mapping[str, str]) -> list[tuple[Photo, Blob]]:
     return [(photo, blobs[name]) for name, photo in photos.items() if name in blobs]
 
 
-def cleaned_photos(files: Sequence[UploadedFile]) -> tuple[list[Cleaned], list[str]]:
+def cleaned_photos(files: Sequence[UploadedFile[bytes]]) -> tuple[list[Cleaned], list[str]]:
     """What can be taken of the files that were sent, and a sentence for each that cannot."""
     good: list[Cleaned] = []
     refused = [f"{count(len(files), 'photo')} at once are too many; send up to {MOST_AT_ONCE}."] * (
@@ -61,7 +61,7 @@ def kept_cell(photos: Iterable[Cleaned], cell: str = "") -> str:
     return write_photos(named)
 
 
-def add_photos(record: FamilyRecord, name: str, photos: Sequence[Cleaned], *, by: AbstractBaseUser | None) -> None:
+def add_photos(record: FamilyRecord, name: str, photos: Sequence[Cleaned], *, by: By) -> None:
     """Enter photos in a survivor's row, whatever else was changed there meanwhile."""
     family = family_of(record)
     for photo in photos:
@@ -76,7 +76,7 @@ def add_photos(record: FamilyRecord, name: str, photos: Sequence[Cleaned], *, by
     change_register(record, edit, by=by, what=f"{name}: {count(len(photos), 'photo')} added")
 
 
-def drop_photo(record: FamilyRecord, name: str, sha256: str, *, by: AbstractBaseUser | None) -> None:
+def drop_photo(record: FamilyRecord, name: str, sha256: str, *, by: By) -> None:
     """Take a photo out of a survivor's row; the picture itself stays, so that the history can bring it back."""
     family = family_of(record)
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from django.contrib.auth.models import AbstractBaseUser
-
 from setwright.files.survivors.editing import change_rows, remove_row
 from setwright.files.survivors.table import rows_by_id
 from setwright.identity.model import Family
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records import history, keeping
+from setwright.workbench.records.keeping import By
 from setwright.workbench.services.records import family_of
 from setwright.workbench.services.survivors import change_register, rows_of
 from setwright.workbench.survivors.models import SurvivorRegister
@@ -25,9 +24,7 @@ def columns_of(record: FamilyRecord) -> tuple[str, ...]:
     return tuple(columns)
 
 
-def add(
-    record: FamilyRecord, cells: Mapping[str, str], *, by: AbstractBaseUser | None, what: str | None = None
-) -> SurvivorRegister:
+def add(record: FamilyRecord, cells: Mapping[str, str], *, by: By, what: str | None = None) -> SurvivorRegister:
     """One more survivor. Raises FileProblems where a cell will not do or the name is taken."""
     family = family_of(record)
     said = what or f"New survivor: {cells.get('id', '')}"
@@ -40,7 +37,7 @@ def change(
     entered: Mapping[str, str],
     *,
     seen_revision: int | None,
-    by: AbstractBaseUser | None,
+    by: By,
 ) -> SurvivorRegister | None:
     """Change the cells of one survivor that a person changed in the form; None where they changed nothing.
 
@@ -87,9 +84,7 @@ def _sentence(family: Family, name: str, mine: Mapping[str, str | None]) -> str:
     return f"{name} changed: {', '.join(concerned)}"
 
 
-def remove(
-    record: FamilyRecord, name: str, *, seen_revision: int | None, by: AbstractBaseUser | None
-) -> SurvivorRegister:
+def remove(record: FamilyRecord, name: str, *, seen_revision: int | None, by: By) -> SurvivorRegister:
     """Take one survivor out; the history brings it back. Raises ChangedMeanwhile where it was changed since."""
     stored = record.register_or_none
     assert stored is not None, "a survivor stands in a register"

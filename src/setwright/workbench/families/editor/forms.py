@@ -29,7 +29,7 @@ class FigureField(forms.CharField):
         self.whole = whole
         super().__init__(**options)
 
-    def clean(self, value: str | None) -> int | float | None:  # type: ignore[override]
+    def clean(self, value: str | None) -> int | float | None:
         """The number. Raises ValidationError where there is none."""
         text = super().clean(value).strip()
         if not text:
@@ -45,7 +45,7 @@ class FigureField(forms.CharField):
 class LinesField(forms.CharField):
     """A list with one entry a line; blank lines do not count."""
 
-    def clean(self, value: str | None) -> list[str]:  # type: ignore[override]
+    def clean(self, value: str | None) -> list[str]:
         """The entries, without blanks around them."""
         return [line.strip() for line in super().clean(value).splitlines() if line.strip()]
 

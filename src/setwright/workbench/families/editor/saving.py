@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-from django.contrib.auth.models import AbstractBaseUser
 from django.db import transaction
 
 from setwright.files import FamilyFile, FileProblems, Problem, Register, SetFile, read_set, read_survivors
@@ -15,6 +14,7 @@ from setwright.identity.model import SURENESSES, Family, Survivors
 from setwright.workbench.families.editor.steps import bounds_named
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records import keeping
+from setwright.workbench.records.keeping import By
 from setwright.workbench.services.records import family_of
 from setwright.workbench.site.words import count, listing
 
@@ -26,7 +26,7 @@ def save(
     record: FamilyRecord,
     edits: Sequence[FamilyEdit],
     *,
-    by: AbstractBaseUser | None,
+    by: By,
     what: str,
     seen_revision: int | None,
 ) -> FamilyRecord:

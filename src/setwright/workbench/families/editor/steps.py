@@ -48,7 +48,7 @@ def name_of(file: FamilyFile, table: Table, raw: Raw) -> str:
 def new_id(file: FamilyFile, table: Table, values: Raw) -> str:
     """The id for a new table: the one given, else made from its name."""
     given = str(values.get("id") or "")
-    taken = [one.get("id") for one in raw_tables(file, table.kind)]
+    taken = [str(one["id"]) for one in raw_tables(file, table.kind)]
     return given or unused(slug(str(values.get("label") or values.get("title")), table.kind), taken)
 
 
