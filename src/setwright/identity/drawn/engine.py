@@ -31,6 +31,10 @@ PROBES = 300
 PASSES = 2
 GUESSES = 12
 DEFENCE = 0.1
+DRAWN_STROKE = 0.25
+"""Histories are drawn with blocks more often spread out than the prior has it, and weighed back: ranges of cut-ins
+need those (see `spread`)."""
+
 ENOUGH, WANTED = 0.3, 0.15
 MOST_LOTS = 2
 PILOT, MOST_PILOTS = 4, 3
@@ -218,7 +222,13 @@ class Drawing:
     def _proposal(self, evidence: Sequence[RunEvidence], guesses: Sequence[Guess] = ()) -> Proposal:
         assumed = self.register.assumptions
         return Proposal(
-            self.register.runs, evidence, self.register.features, assumed.free_shares, assumed.one_stroke, guesses
+            self.register.runs,
+            evidence,
+            self.register.features,
+            assumed.free_shares,
+            assumed.one_stroke,
+            guesses,
+            drawn_stroke=min(DRAWN_STROKE, assumed.one_stroke),
         )
 
     def _guesses_from(

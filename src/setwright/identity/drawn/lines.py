@@ -199,6 +199,7 @@ def _documented(
     run = register.runs[view.run]
     log_even = log_even_weight(run, weighed.draws, view.run, register.assumptions.one_stroke)
     even = weight * np.exp(log_even - log_even[weight > 0.0].max())
+    even /= even.sum()
     listed = []
     for at, (change, column) in enumerate(zip(view.changes, view.columns, strict=True)):
         cut = weighed.draws.cut_in[view.run][:, column]
@@ -209,7 +210,7 @@ def _documented(
             own = own_blocks(view, run.fixed, weighed, np.arange(weighed.draws.count))[:, at]
             block = int(np.bincount(own, weights=weight).argmax())
         gap = view.history.version_gaps[block] if view.history.version_gaps else None
-        ranged = _histogram(cut, even, edges)
+        ranged = _with_ends(_histogram(cut, even, edges), 1.0 / np.square(even).sum())
         listed.append(ChangePosterior(change, gap, mass, applied, 1.0, ranged))
     return listed
 
@@ -218,6 +219,15 @@ def _histogram(cut: np.ndarray, weight: np.ndarray, edges: np.ndarray) -> np.nda
     cell = np.clip(np.searchsorted(edges, cut, side="left") - 1, 0, len(edges) - 2)
     mass: np.ndarray = np.bincount(cell, weights=weight, minlength=len(edges) - 1)
     return mass / mass.sum()
+
+
+def _with_ends(mass: np.ndarray, effective: float) -> np.ndarray:
+    """Mass from so many draws, with what they cannot show: n draws leave n + 1 gaps, equally likely to hold another
+    one, and of the two outer gaps half is beyond what was drawn."""
+    ends = np.zeros_like(mass)
+    ends[0] += 0.5
+    ends[-1] += 0.5
+    return (effective * mass + ends) / (effective + 1.0)
 
 
 def _free(

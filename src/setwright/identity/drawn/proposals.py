@@ -163,15 +163,17 @@ class Proposal:
         guesses: Sequence[Guess] = (),
         shares: Sequence[Sequence[dict[int, float]]] | None = None,
         defensive: float | None = None,
+        drawn_stroke: float | None = None,
     ) -> None:
         self.runs, self.evidence, self.features, self.free_shares = runs, evidence, features, free_shares
-        self.one_stroke, self.guesses = one_stroke, guesses
+        self.prior_stroke, self.guesses = one_stroke, guesses
+        self.one_stroke = one_stroke if drawn_stroke is None else drawn_stroke
         self.defensive = defensive
         self.chains = []
         for number, (run, here) in enumerate(zip(runs, evidence, strict=True)):
-            powers = _block_shares(run, here, one_stroke) if shares is None else shares[number]
+            powers = _block_shares(run, here, self.one_stroke) if shares is None else shares[number]
             leanings = tuple(Leaning(levels, power) for levels, power in zip(here.spanning, powers, strict=True))
-            chain = build_chain(here.cells, run.block_sizes, one_stroke, leanings)
+            chain = build_chain(here.cells, run.block_sizes, self.one_stroke, leanings)
             means = tuple(log_window_means(levels, chain.widths) for levels in here.spanning)
             self.chains.append(_RunChain(run, here, chain, leanings, means))
         self.tilted = [self._tilted(guess) for guess in guesses]
@@ -213,6 +215,7 @@ class Proposal:
                 drawn, drawn_cut[rows], drawn_block[rows] = base.draw(chain, len(rows), rng)
                 drawn_spread[rows] = (drawn.at_once < 0).sum(axis=1)
                 log_density[rows] += base.log_evidence(drawn) - base.chain.total
+                log_density[rows] += self._log_strokes(len(base.run.block_sizes), drawn_spread[rows])
                 log_density[rows] += base.log_spanning(drawn, drawn_cut[rows], drawn_block[rows])
                 for g in self._guesses_in(number):
                     tilt = self.guesses[g].tilt
@@ -238,6 +241,15 @@ class Proposal:
                 patterns[key] = patterns_of(states, self.free_shares)
                 log_density += free[key].log_ratio
         return Proposed(Draws(count, tuple(cut_in), tuple(block), tuple(spread), free, patterns), log_density)
+
+    def _log_strokes(self, blocks: int, spread: np.ndarray) -> np.ndarray:
+        """(n,) log of how much likelier these chains make it that so many blocks are spread out, up to a constant."""
+        if self.one_stroke == self.prior_stroke:
+            return np.zeros(len(spread))
+        at_once = np.log(self.one_stroke) - np.log(self.prior_stroke)
+        bit_by_bit = np.log1p(-self.one_stroke) - np.log1p(-self.prior_stroke)
+        logs: np.ndarray = (blocks - spread) * at_once + spread * bit_by_bit
+        return logs
 
     def _guesses_in(self, run: int) -> list[int]:
         return [g for g, guess in enumerate(self.guesses) if guess.run == run]

@@ -1,8 +1,8 @@
 """How many blocks were not made at one stroke, and what ranges of cut-ins owe to that.
 
 The prior of ordered windows leaves little room to several spread-out blocks at a time: of four blocks five in six are
-made at one stroke. Where survivors say little, old stock and lost labels among them, ranges would be too narrow for
-factories that made half of their blocks bit by bit. Ranges of documented cut-ins are therefore taken from the same
+made at one stroke. Where survivors say little, for lost labels and old stock among them, ranges would be too narrow
+for factories that made half of their blocks bit by bit. Ranges of documented cut-ins are therefore taken from the same
 histories weighed so that, beforehand and each block for itself, a block is as likely spread out as made at one stroke.
 Everything else in the answer stays with the prior.
 """
