@@ -344,3 +344,35 @@ def test_a_source_may_stand_on_the_literature_shelf(client: Client) -> None:
     assert '<option value="bulletin-4">Bulletin 4</option>' in page
     send(client, EDIT + "sources/add/", title="Bulletin 4", literature="bulletin-4")
     assert 'literature = "bulletin-4"' in record().text
+
+
+def test_cells_pasted_from_a_spreadsheet_stand_in_the_grid_and_are_saved_with_it(client: Client) -> None:
+    table = "feature\tFirst printing\tmain:third\tFourth\nDial lamp wiring\t\ttwo lamps\tx\n"
+    table += "label\tprinted\tfoil\t\nchimney\ta\tb\t\n"
+    before = record().revision
+    page = client.post(EDIT + "paste/", {"cells": table})
+    assert page.status_code == 200
+    words = words_of(page)
+    assert "Not saved yet. 1 cell pasted into the grid; look it over, then save." in words
+    assert 'There is no feature "chimney"; add it first.' in words
+    assert 'There is no version "Fourth"; add it first.' in words
+    assert record().revision == before
+    fields = fields_of(page)
+    assert (fields["cell:label:third"], fields["cell:dial-lamp:third"]) == ("foil", "two lamps")
+    assert client.post(EDIT, fields).status_code == 302
+    assert family_of(record()).versions_of("main")[-1].states["label"] == "foil"
+
+
+def test_the_exported_table_pasted_back_changes_nothing(client: Client) -> None:
+    table = client.get("/families/heron-6/features.csv").content.decode()
+    page = client.post(EDIT + "paste/", {"cells": table})
+    assert "No cells pasted into the grid" in words_of(page)
+    before = record().revision
+    client.post(EDIT, fields_of(page))
+    assert record().revision == before
+
+
+def test_what_is_no_table_of_cells_is_said(client: Client) -> None:
+    page = client.post(EDIT + "paste/", {"cells": "just words"})
+    assert page.status_code == 422
+    assert "no table was found" in words_of(page).lower()

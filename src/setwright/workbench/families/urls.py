@@ -18,6 +18,7 @@ urlpatterns = [
     path("<key:key>/features.csv", views.features_table, name="features"),
     path("<key:key>/versions/<key:version>/", views.version, name="version"),
     path("<key:key>/edit/", editor.grid, name="edit"),
+    path("<key:key>/edit/paste/", editor.paste, name="edit-paste"),
     path("<key:key>/edit/family/", editor.change_top, name="edit-top"),
     path("<key:key>/edit/file/", making.change_text, name="edit-text"),
     path("<key:key>/edit/printings/", making.more_from_printings, name="edit-compare"),

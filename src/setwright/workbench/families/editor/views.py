@@ -15,6 +15,7 @@ from setwright.workbench.accounts.rules import writes
 from setwright.workbench.families.editor.cells import Cell, cell_changes, edit_grid, own_states, read_cells
 from setwright.workbench.families.editor.forms import TableForm, problem_words
 from setwright.workbench.families.editor.pages import grid_page, overlaid
+from setwright.workbench.families.editor.pasting import Pasted, overlaid_grid, read_pasted
 from setwright.workbench.families.editor.saving import save
 from setwright.workbench.families.editor.steps import (
     change_edits,
@@ -96,6 +97,7 @@ def _grid_page(
     told: list[str] | None = None,
     conflict: ChangedMeanwhile | None = None,
     said: Revision | None = None,
+    pasted: Pasted | None = None,
 ) -> HttpResponse:
     asked = (request.POST if request.method == "POST" else request.GET).get("shown", "")
     known = asked in {version.id for version in file.family.versions}
@@ -108,8 +110,10 @@ def _grid_page(
         "conflict": conflict,
         "wrong": count(sum(map(bool, (problems or {}).values())), "cell"),
         "saved": said,
+        "pasted": pasted,
+        "pasted_cells": count(len(pasted.cells), "cell") if pasted else "",
     }
-    status = 200 if cells is None else 409 if conflict else 422
+    status = 200 if cells is None or pasted else 409 if conflict else 422
     return render(request, "families/edit/grid.html", context, status=status)
 
 
@@ -135,6 +139,20 @@ def _grid_conflict(request: HttpRequest, conflict: ChangedMeanwhile) -> HttpResp
     both = overlaid(seen, now, mine)
     problems = {cell: f"{conflict.by_name} wrote {state or 'nothing'} here meanwhile" for cell, state in both.items()}
     return _grid_page(request, record, file, {**now, **mine}, problems, conflict=conflict)
+
+
+@writes(family="key")
+@require_POST
+def paste(request: HttpRequest, key: str) -> HttpResponse:
+    """Cells pasted from a spreadsheet, shown in the grid; nothing is stored before it is saved."""
+    record = record_of(key)
+    file = family_file_of(record)
+    try:
+        pasted = read_pasted(file, request.POST.get("cells", ""))
+    except FileProblems as failure:
+        told = [problem_words(problem) for problem in failure.problems]
+        return _grid_page(request, record, file, own_states(file), told=told)
+    return _grid_page(request, record, file, overlaid_grid(file, pasted), pasted=pasted)
 
 
 def _table(slug: str) -> Table:
