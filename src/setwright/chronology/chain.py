@@ -48,6 +48,12 @@ class Chain:
         """(B, M, count) posterior of b, of the pace in the epoch that ends at a node, and of its week."""
         return self._weighed(self.before[node] * self.after[node] * self.likelihood[node])
 
+    def pace_weight(self, node: int) -> np.ndarray:
+        """(B, M) posterior of b and of the pace in the epoch that ends at a node."""
+        joint = np.einsum("bmw,bmw,w->bm", self.before[node], self.after[node], self.likelihood[node])
+        total = joint.sum(axis=1, keepdims=True)
+        return np.where(total > 0.0, joint / np.where(total > 0.0, total, 1.0), 0.0) * self.weight[:, None]
+
     def week(self, node: int) -> np.ndarray:
         """(count,) posterior of a node's week."""
         return self.joint(node).sum(axis=(0, 1))
@@ -96,7 +102,9 @@ def make_chain(
     nodes, rows, inner = _with_epochs(np.asarray(position, dtype=np.int64), likelihood, epochs)
     count = likelihood.shape[1]
     shape = (len(nodes), *paces.shape, count)
-    before, after = np.ones(shape), np.ones(shape)
+    before, after = np.empty(shape), np.empty(shape)
+    if len(nodes):
+        before[0] = after[-1] = 1.0
     kernels = [Kernel(paces, int(gap), count) for gap in np.diff(nodes)]
     for index in range(1, len(nodes)):
         message = before[index - 1] * rows[index - 1]
@@ -115,8 +123,8 @@ def _clump_weights(paces: Paces, before: np.ndarray, after: np.ndarray, likeliho
     """(B,) weight of each b: its prior times the probability of each node's evidence given all the others."""
     log_weight = np.log(paces.weight)
     for node, row in enumerate(likelihood):
-        cavity = before[node] * after[node]
-        foretold = (cavity * row).sum(axis=(1, 2)) / np.maximum(cavity.sum(axis=(1, 2)), SMALLEST)
+        cavity = np.einsum("bmw,bmw->bw", before[node], after[node])
+        foretold = cavity @ row / np.maximum(cavity.sum(axis=1), SMALLEST)
         log_weight = log_weight + np.log(np.maximum(foretold, SMALLEST))
     weight = np.exp(log_weight - log_weight.max())
     return np.asarray(weight / weight.sum())

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 
 import numpy as np
+from scipy.linalg import toeplitz
 
 from setwright.chronology.lags import Lags
 from setwright.chronology.likelihood import document_likelihood, scatter_kernel, stamp_likelihood
@@ -25,6 +27,20 @@ class EvidenceRows:
         self.assumptions = assumptions
         self.kernel = scatter_kernel(weeks, assumptions.scatter_weeks)
         self._rows: dict[tuple[Evidence, ...], np.ndarray] = {}
+
+    def with_lags(self, lags: Lags) -> EvidenceRows:
+        """The same with other stock lags; what stamps and documents say is known already."""
+        other = EvidenceRows(self.weeks, lags, self.assumptions)
+        other._rows = {items: row for items, row in self._rows.items() if items[0].kind != "part"}
+        return other
+
+    @cached_property
+    def _scatter(self) -> np.ndarray:
+        """(count, count) the kernel as a matrix, symmetrical."""
+        reach = len(self.kernel) // 2
+        row = np.zeros(self.weeks.count)
+        row[: min(reach + 1, self.weeks.count)] = self.kernel[reach : reach + self.weeks.count]
+        return toeplitz(row)
 
     def stamps(self, evidence: Sequence[Evidence]) -> np.ndarray:
         """(count,) log-likelihood of the week of finishing from stamps and documents."""
@@ -47,13 +63,8 @@ class EvidenceRows:
 
     def scattered(self, rows: np.ndarray) -> np.ndarray:
         """(n, count) log-likelihoods of the turn of a number, from those (n, count) of the week of finishing."""
-        reach = len(self.kernel) // 2
         highest = rows.max(axis=1, keepdims=True)
-        values = np.exp(rows - highest)
-        moved = self.kernel[reach] * values
-        for shift in range(1, reach + 1):
-            moved[:, shift:] += self.kernel[reach + shift] * values[:, :-shift]
-            moved[:, :-shift] += self.kernel[reach - shift] * values[:, shift:]
+        moved = np.exp(rows - highest) @ self._scatter
         return np.asarray(np.log(np.maximum(moved, _SMALLEST)) + highest)
 
     def _row(self, items: tuple[Evidence, ...]) -> np.ndarray:

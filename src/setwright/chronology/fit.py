@@ -19,6 +19,7 @@ from setwright.chronology.lags import Lags, usual_lags
 from setwright.chronology.likelihood import says_something, scattered
 from setwright.chronology.model import Assumptions, DatedSet, Evidence, Production, Run
 from setwright.chronology.pace import Paces
+from setwright.chronology.settling import settled_places
 from setwright.chronology.teaching import taught_lags
 from setwright.chronology.weeks import Weeks
 from setwright.notation import DateInterval
@@ -26,7 +27,7 @@ from setwright.notation import DateInterval
 MOST_NODES = 512
 """So many nodes a chain has at most; in larger registers neighbours in serial share one."""
 
-COARSE_NODES = 48
+COARSE_NODES = 24
 """Sets of a large register that are looked at first, to find the paces worth summing over."""
 
 _NEGLIGIBLE = 1e-10
@@ -139,15 +140,20 @@ def fit(
     weeks = grid_of_weeks(production, [*(item for one in given for item in one.evidence), *also], assumed)
     progress("Learning stock lags", 0.0)
     # At first only stamps teach; then the chain that came of it does.
-    rows = EvidenceRows(weeks, taught_lags(given, EvidenceRows(weeks, usual_lags(), assumed), _nothing), assumed)
+    untaught = EvidenceRows(weeks, usual_lags(), assumed)
+    rows = untaught.with_lags(taught_lags(given, untaught, _nothing))
     progress("Dating the run", 0.2)
     large = len(given) > nodes
     first = _chains(production, given, rows, nodes, sample=COARSE_NODES if large else None)
-    if not large and not any(item.kind == "part" for one in given for item in one.evidence):
+    unplaced = any(one.position is None for one in given)
+    if not (large or unplaced or any(item.kind == "part" for one in given for item in one.evidence)):
         return Fitted(production, given, rows, MappingProxyType(first))
     progress("Dating the run", 0.6)
-    rows = EvidenceRows(weeks, taught_lags(given, rows, Fitted(production, given, rows, first).cavity), assumed)
-    lines = _chains(production, given, rows, nodes, known={name: line.chain.paces for name, line in first.items()})
+    so_far = Fitted(production, given, rows, MappingProxyType(first))
+    settled = settled_places(so_far) if unplaced else {}
+    rows = rows.with_lags(taught_lags(given, rows, so_far.cavity))
+    known = {name: line.chain.paces for name, line in first.items()}
+    lines = _chains(production, given, rows, nodes, known=known, settled=settled)
     progress("Dating the run", 1.0)
     return Fitted(production, given, rows, MappingProxyType(lines))
 
@@ -164,11 +170,15 @@ def _chains(
     *,
     sample: int | None = None,
     known: Mapping[str, Paces] | None = None,
+    settled: Mapping[int, tuple[str, int]] = MappingProxyType({}),
 ) -> dict[str, FittedLine]:
-    """The chain of every line. sample : take only so many of its sets. known : paces worth summing over, by line."""
+    """The chain of every line. sample : take only so many of its sets. known : paces worth summing over, by line.
+
+    settled : line and position of sets without a full serial whose place is clear all the same, by number.
+    """
     standing: dict[str, list[tuple[int, int]]] = defaultdict(list)
     for number, one in enumerate(sets):
-        place = one.position
+        place = one.position or settled.get(number)
         if place is not None and any(says_something(item, rows.assumptions) for item in one.evidence):
             standing[place[0]].append((place[1], number))
     fitted = {}
@@ -193,7 +203,8 @@ def _chain(
     position, place_of = _node_places([place for place, _ in here], nodes)
     total = np.zeros((len(position), rows.weeks.count))
     for start, log_likelihood in rows.numbered([sets[number] for _, number in here]):
-        np.add.at(total, place_of[start : start + len(log_likelihood)], log_likelihood)
+        nodes_here, begins = np.unique(place_of[start : start + len(log_likelihood)], return_index=True)
+        total[nodes_here] += np.add.reduceat(log_likelihood, begins, axis=0)
     nodes_placed, total = _with_ends(production, run, rows, position, total)
     likelihood = np.exp(total - total.max(axis=1, keepdims=True)) if len(total) else total
     grid = paces or Paces.around(_mean_pace(run, nodes_placed, likelihood, rows.weeks))
@@ -253,7 +264,7 @@ def _pruned(chain: Chain) -> Chain:
     """The chain without the parameters that carry no weight anywhere in it."""
     if len(chain.position) == 0:
         return chain
-    weight = np.max([chain.joint(node).sum(axis=2) for node in range(len(chain.position))], axis=0)
+    weight = np.max([chain.pace_weight(node) for node in range(len(chain.position))], axis=0)
     clump, pace = (np.flatnonzero(weight.max(axis=axis) > _NEGLIGIBLE) for axis in (1, 0))
     return Chain(
         chain.paces.only(clump, pace),

@@ -170,16 +170,20 @@ EPOCHS_A_DOUBLING = 4
 """The pace of production may change so often while the number made doubles."""
 
 
-def usual_epochs(first: int, last: int, *more: int) -> tuple[int, ...]:
+FIRST_EPOCH = 256
+"""Within so many of the first sets the pace stays the same."""
+
+
+def usual_epochs(first: int, last: int, *more: int, least: int = FIRST_EPOCH) -> tuple[int, ...]:
     """Positions at which the pace may change: four for every doubling of the number made, and those given besides.
 
-    Within the first 256 sets it stays the same.
+    least : within so many of the first sets it stays the same; of a run whose length is documented a 64th will do.
 
     >>> usual_epochs(1, 1200, 900)
     (256, 304, 362, 430, 512, 608, 724, 861, 900, 1024)
     """
     usual = set()
-    position, step = first, 8 * EPOCHS_A_DOUBLING
+    position, step = first, math.ceil(EPOCHS_A_DOUBLING * math.log2(least))
     while position < last:
         position = first - 1 + math.floor(2.0 ** (step / EPOCHS_A_DOUBLING) + 1e-9)
         usual.add(position)

@@ -45,12 +45,16 @@ def _alone(fitted: Fitted, item: Evidence) -> np.ndarray:
 def _marks(fitted: Fitted) -> Iterator[Mark]:
     """Sets that stand on a chain, by what dates them best; evenly chosen where there are very many."""
     odd = {number for number, probability in fitted.contradictions if probability > _ODD}
-    standing = sorted(number for line in fitted.lines.values() for number in line.node_of)
+    places = {
+        number: fitted.sets[number].position or (name, int(line.chain.position[node]))
+        for name, line in fitted.lines.items()
+        for number, node in line.node_of.items()
+    }
+    standing = sorted(places)
     step = max(len(standing) // MOST_MARKS, 1)
     for number in standing[::step]:
         one = fitted.sets[number]
-        place = one.position
-        assert place is not None, "only sets with a full serial stand on a chain"
+        line, position = places[number]
         best = min(one.evidence, key=lambda item: (item.kind != "stamp", item.kind == "document"))
         if best.date is not None:
             low, high = best.date.first, best.date.last
@@ -63,4 +67,4 @@ def _marks(fitted: Fitted) -> Iterator[Mark]:
             if not inside:
                 continue
             low, high = monday_of(inside[0].first), monday_of(inside[0].last)
-        yield Mark(one.id, place[0], place[1], low, high, best.kind, number in odd)
+        yield Mark(one.id, line, position, low, high, best.kind, number in odd)

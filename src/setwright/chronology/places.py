@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from setwright.chronology.fit import Fitted
 from setwright.chronology.likelihood import scattered
 from setwright.chronology.model import DatedSet, Place, PlaceBelief, Run
+
+if TYPE_CHECKING:
+    from setwright.chronology.fit import Fitted
 
 MOST_CELLS = 48
 """So many stretches of a line stand for the places a set can have there."""

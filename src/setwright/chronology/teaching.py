@@ -12,7 +12,7 @@ from setwright.chronology.lags import Lags, lag_grid, learn_lags
 from setwright.chronology.model import DatedSet, Evidence
 from setwright.chronology.parts import NEWEST, Part, parts_table, reading_of
 
-MOST_TEACHERS = 400
+MOST_TEACHERS = 200
 """So many sets teach the lag of a kind of part at most, evenly chosen."""
 
 _NOTHING = 1e-12

@@ -20,6 +20,7 @@ from setwright.chronology import (
     positions_by,
     usual_epochs,
 )
+from setwright.chronology.model import FIRST_EPOCH
 from setwright.files.dates import read_part_date
 from setwright.files.sets import SetFile
 from setwright.files.survivors.columns import PART_DATE
@@ -130,6 +131,9 @@ def _run(family: Family, axis: Axis) -> Run:
     on_serials = axis.unit == SERIAL_UNIT
     made = tuple(Block(block.prefix, block.first, block.last, block.starts_at) for block in blocks)
     start = 1 if family.first_serial is None else family.first_serial
+    starts = [block.starts_at for block in blocks]
+    # Of a run whose end is only estimated from survivors the epochs must not depend on its length.
+    least = FIRST_EPOCH if axis.inferred else max(FIRST_EPOCH, axis.count // 64)
     return Run(
         line=axis.line,
         first=axis.first,
@@ -139,7 +143,7 @@ def _run(family: Family, axis: Axis) -> Run:
         first_documented=not on_serials or bool(blocks) or family.first_serial is not None,
         last_documented=not on_serials or not axis.inferred,
         blocks=made or (Block("", family.first_serial, family.last_serial, start),),
-        epochs=usual_epochs(axis.first, axis.last, *(block.starts_at for block in blocks)) if on_serials else (),
+        epochs=usual_epochs(axis.first, axis.last, *starts, least=least) if on_serials else (),
     )
 
 
