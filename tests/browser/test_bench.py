@@ -23,9 +23,7 @@ PAGES = [
     "/sets/tall-shelf/bench/",
     "/sets/bench-1/intake/",
     "/sets/bench-1/condition/",
-    "/sets/bench-1/wants/",
     "/sets/bench-1/readings/",
-    "/sets/bench-1/notes/",
     "/sets/bench-1/seen/",
     "/sets/bench-1/seen/1/",
 ]

@@ -201,7 +201,10 @@ def test_the_intake_is_written_down_and_changed(client: Client, bench_1: Callabl
     assert client.post(SET + "intake/", sent).url == SET
     file = set_file_of(bench_1())
     assert (file.case.name, file.set.line, file.case.intake.missing) == ("Mill", "main", ("rear cover", "one knob"))
-    assert "Missing: rear cover and one knob." in words(client.get(SET))
+    said = words(client.get(SET))
+    assert "Came in on 2001 taken in by me." in said
+    assert "Known of its past: a mill by the weir" in said
+    assert "Missing: rear cover and one knob." in said
     assert client.post(SET + "intake/", {**sent, "seen": "2", "missing": "", "line": "", "on": ""}).status_code == 302
     file = set_file_of(bench_1())
     assert (file.set.line, file.case.intake.missing, file.case.intake.on) == (None, (), None)

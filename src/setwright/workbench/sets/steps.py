@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from setwright.files import SetFile
 from setwright.identity.model import Family
+from setwright.workbench.dating.step import date_sentences
 from setwright.workbench.services.records import family_file_of, family_of, set_file_of
 from setwright.workbench.sets.casefile.words import date_words, price_words
 from setwright.workbench.sets.models import SetRecord, ShelfLine
@@ -73,10 +74,13 @@ def _intake(case: SetCase) -> Step:
             f"from {intake.from_whom}" if intake.from_whom else "",
             f"in {intake.place}" if intake.place else "",
             price_words(intake.price),
+            f"taken in by {intake.by}" if intake.by else "",
         )
         if part
     )
     sentences = [f"Came in {came}."] if came else []
+    if intake.provenance:
+        sentences.append(f"Known of its past: {_short(intake.provenance)}")
     if intake.missing:
         sentences.append(f"Missing: {listing(intake.missing)}.")
     if intake.came_with:
@@ -87,7 +91,7 @@ def _intake(case: SetCase) -> Step:
         "Intake",
         tuple(sentences),
         needs,
-        _forms(case, "sets:intake", "Write down the intake", "Change the intake"),
+        _forms(case, "sets:intake", not sentences, "Write down the intake", "Change the intake"),
     )
 
 
@@ -108,6 +112,19 @@ def _identity(case: SetCase) -> Step:
     return Step("identity", "Identity", tuple(sentences), f"Look next: {line.step}" if line.step else "", tuple(links))
 
 
+def _chronology(case: SetCase) -> Step:
+    """When it was built, and which parts are later."""
+    dated = case.file.date_evidence
+    links = [Link("The whole date", case.address("dating:date"))]
+    if dated or case.may_write:
+        label = "Add a stamp, a date code, a document" if case.may_write else "What dates it"
+        links.append(Link(label, case.address("sets:dates")))
+    sentences, needs = date_sentences(case.record)
+    if not dated:
+        needs = needs or "A stamp or a pencilled date inside, or date codes of its parts, would date it more closely."
+    return Step("chronology", "Chronology", sentences, needs, tuple(links))
+
+
 def _condition(case: SetCase) -> Step:
     """What state it is in, area by area."""
     areas: dict[str, list[str]] = {}
@@ -120,7 +137,7 @@ def _condition(case: SetCase) -> Step:
         "Condition",
         sentences,
         needs,
-        _forms(case, "sets:condition", "Note its condition", "Add to it or change it"),
+        _forms(case, "sets:condition", not sentences, "Note its condition", "Add to it or change it"),
     )
 
 
@@ -138,7 +155,7 @@ def _wants(case: SetCase) -> Step | None:
         "Parts to find",
         tuple(sentences),
         "",
-        _forms(case, "sets:wants", "Add a part to find", "Add a part, or say that it was found"),
+        _forms(case, "sets:wants", not wants, "Add a part to find", "Add a part, or say that it was found"),
     )
 
 
@@ -154,7 +171,7 @@ def _readings(case: SetCase) -> Step | None:
         "Readings",
         sentences,
         "",
-        _forms(case, "sets:readings", "Write down a reading", "All readings, and one more"),
+        _forms(case, "sets:readings", not readings, "Write down a reading", "All readings, and one more"),
     )
 
 
@@ -164,7 +181,13 @@ def _notes(case: SetCase) -> Step | None:
     if not notes and not case.may_write:
         return None
     sentences = tuple(_short(note.text) for note in notes[-FEW:][::-1])
-    return Step("notes", "Notes", sentences, "", _forms(case, "sets:notes", "Write a note", "All notes, and one more"))
+    return Step(
+        "notes",
+        "Notes",
+        sentences,
+        "",
+        _forms(case, "sets:notes", not notes, "Write a note", "All notes, and one more"),
+    )
 
 
 def _photos(case: SetCase) -> Step | None:
@@ -219,11 +242,8 @@ def _record(case: SetCase) -> Step:
     return Step("record", "Record to leave", sentences, "", tuple(links))
 
 
-def _forms(case: SetCase, name: str, first: str, later: str) -> tuple[Link, ...]:
+def _forms(case: SetCase, name: str, empty: bool, first: str, later: str) -> tuple[Link, ...]:
     """The link to a form, called after whether there is anything yet."""
-    empty = {"sets:intake": case.file.case.intake == type(case.file.case.intake)()}.get(name)
-    if empty is None:
-        empty = not getattr(case.file.case, name.removeprefix("sets:"))
     if empty and not case.may_write:
         return ()
     label = first if empty else later if case.may_write else "All of it"
@@ -239,6 +259,7 @@ def _short(text: str) -> str:
 STEPS: tuple[Provider, ...] = (
     _intake,
     _identity,
+    _chronology,
     _condition,
     _wants,
     _readings,
