@@ -359,6 +359,7 @@ def test_cells_pasted_from_a_spreadsheet_stand_in_the_grid_and_are_saved_with_it
     assert record().revision == before
     fields = fields_of(page)
     assert (fields["cell:label:third"], fields["cell:dial-lamp:third"]) == ("foil", "two lamps")
+    assert fields["shown"] == "3"
     assert client.post(EDIT, fields).status_code == 302
     assert family_of(record()).versions_of("main")[-1].states["label"] == "foil"
 

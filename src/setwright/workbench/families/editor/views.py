@@ -102,6 +102,8 @@ def _grid_page(
     asked = (request.POST if request.method == "POST" else request.GET).get("shown", "")
     known = asked in {version.id for version in file.family.versions}
     shown = asked if known or (asked.isdecimal() and len(asked) < 10) else ""
+    if pasted and pasted.cells:
+        shown = next(iter(pasted.cells))[1]  # on a phone, the version that something was pasted into
     context = {
         "section": "families",
         "record": record,
