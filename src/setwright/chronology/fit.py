@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -24,11 +24,14 @@ from setwright.chronology.teaching import taught_lags
 from setwright.chronology.weeks import Weeks
 from setwright.notation import DateInterval
 
-MOST_NODES = 512
+MOST_NODES = 400
 """So many nodes a chain has at most; in larger registers neighbours in serial share one."""
 
 COARSE_NODES = 24
 """Sets of a large register that are looked at first, to find the paces worth summing over."""
+
+_CROWD, _SUITS = 3, 0.2
+"""On a node of more sets than this a stamp is doubted only if it agrees with it by less than this."""
 
 _NEGLIGIBLE = 1e-10
 """Parameters of less weight than this in all of a chain are left out of it afterwards."""
@@ -106,16 +109,23 @@ class Fitted:
 
     @cached_property
     def contradictions(self) -> tuple[tuple[int, float], ...]:
-        """Number of every stamped set on a chain, and the probability, from the others, that its stamp is wrong."""
-        found = []
-        for number, one in enumerate(self.sets):
-            stamp = next((item for item in one.evidence if item.kind == "stamp"), None)
-            cavity = None if stamp is None else self.cavity(number)
-            if stamp is not None and cavity is not None:
-                likelihood = np.exp(self.rows.stamps((stamp,)))
-                week = cavity * np.exp(self.rows.parts(one.evidence))
-                found.append((number, float(week.sum() * likelihood.min() / (week @ likelihood))))
-        return tuple(found)
+        """Number of stamped sets on a chain, and the probability, from the others, that its stamp is wrong.
+
+        Of the many sets on a shared node only those that disagree with the rest of it are looked into.
+        """
+        return tuple(
+            (number, self._wrong_stamp(number))
+            for line in self.lines.values()
+            for number in _worth_a_look(line, self.sets, self.rows)
+        )
+
+    def _wrong_stamp(self, number: int) -> float:
+        evidence = self.sets[number].evidence
+        stamp = np.exp(self.rows.stamps([item for item in evidence if item.kind == "stamp"][:1]))
+        cavity = self.cavity(number)
+        assert cavity is not None, "only sets on a chain are asked for"
+        week = cavity * np.exp(self.rows.parts(evidence))
+        return float(week.sum() * stamp.min() / (week @ stamp))
 
 
 def fit(
@@ -156,6 +166,25 @@ def fit(
     lines = _chains(production, given, rows, nodes, known=known, settled=settled)
     progress("Dating the run", 1.0)
     return Fitted(production, given, rows, MappingProxyType(lines))
+
+
+def _worth_a_look(line: FittedLine, sets: Sequence[DatedSet], rows: EvidenceRows) -> list[int]:
+    """Stamped sets of a line, by number; of crowded nodes only those whose stamp does not suit the node."""
+    members = Counter(line.node_of.values())
+    weeks: dict[int, np.ndarray] = {}
+    found = []
+    for number, node in line.node_of.items():
+        stamp = next((item for item in sets[number].evidence if item.kind == "stamp"), None)
+        if stamp is None:
+            continue
+        if members[node] > _CROWD:
+            if node not in weeks:
+                weeks[node] = scattered(line.chain.week(node), rows.kernel)
+            likelihood = np.exp(rows.stamps((stamp,)))
+            if weeks[node] @ (likelihood > 2.0 * likelihood.min()) > _SUITS:
+                continue
+        found.append(number)
+    return found
 
 
 def _nothing(number: int) -> None:

@@ -15,6 +15,9 @@ from setwright.chronology.parts import NEWEST, Part, parts_table, reading_of
 MOST_TEACHERS = 200
 """So many sets teach the lag of a kind of part at most, evenly chosen."""
 
+MOST_SETS = 2000
+"""So many sets of a register are looked through for teachers, evenly chosen."""
+
 _NOTHING = 1e-12
 
 
@@ -25,7 +28,8 @@ def taught_lags(sets: Sequence[DatedSet], rows: EvidenceRows, known: Callable[[i
     where nothing but its own evidence dates it; such a set teaches only if it has a stamp.
     """
     lessons: dict[str, list[tuple[int, tuple[Evidence, ...]]]] = defaultdict(list)
-    for number, one in enumerate(sets):
+    for number in range(0, len(sets), max(len(sets) // MOST_SETS, 1)):
+        one = sets[number]
         parts = tuple(item for item in one.evidence if item.kind == "part" and reading_of(item, rows.assumptions).dates)
         for item in parts:
             lessons[item.part or ""].append((number, (item,)))
