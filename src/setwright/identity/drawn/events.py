@@ -58,8 +58,8 @@ class Draws:
     def rows(self, rows: np.ndarray) -> Draws:
         """Some of the histories, in the order asked for."""
         free = {key: histories.rows(rows) for key, histories in self.free.items()}
-        per_run = (tuple(column[rows] for column in of) for of in (self.cut_in, self.block, self.spread))
-        return Draws(len(rows), *per_run, free, self.patterns)
+        cut_in, block, spread = (tuple(column[rows] for column in of) for of in (self.cut_in, self.block, self.spread))
+        return Draws(len(rows), cut_in, block, spread, free, self.patterns)
 
 
 @dataclass(frozen=True, slots=True)
