@@ -8,6 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 from typing import Any
+from urllib.parse import urljoin
 
 from playwright.sync_api import sync_playwright
 
@@ -26,21 +27,28 @@ def part(page: Any, selector: str, path: Path, *, height: int, above: int = 12) 
 
 
 def take(address: str, folder: Path) -> None:
-    """All pictures of the set whose identity page this address is."""
+    """All pictures of the set whose page this address is."""
+    identity = f"{address}identity/"
     with sync_playwright() as playwright:
         chromium = next(found for name in ("chromium", "google-chrome") if (found := shutil.which(name)))
         browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
         desk = browser.new_page(viewport=DESK, color_scheme="light")
-        desk.goto(address)
-        desk.wait_for_selector("#verdict")  # the answer may still be under way at first
+        desk.goto(identity)
+        desk.wait_for_selector("#verdict", timeout=120_000)  # the answer may still be under way at first
         part(desk, "main", folder / "verdict.png", height=820, above=60)
         part(desk, "#run svg.wide", folder / "serial-line.png", height=900)
         part(desk, "#features .grid", folder / "features.png", height=820)
         phone = browser.new_page(viewport=PHONE, color_scheme="light", device_scale_factor=1.5)
-        phone.goto(address)
+        phone.goto(identity)
         phone.wait_for_selector("#verdict")
         part(phone, "#run svg.tall", folder / "phone-serial-line.png", height=760)
         part(phone, "#next", folder / "phone-next-look.png", height=760)
+        phone.goto(f"{address}bench/")
+        phone.screenshot(path=folder / "phone-bench.png")
+        phone.goto(address)
+        phone.screenshot(path=folder / "phone-set.png")
+        desk.goto(urljoin(address, "/families/sedgewater-11/edit/"))
+        desk.screenshot(path=folder / "editor.png")
         browser.close()
 
 
@@ -55,7 +63,7 @@ def main() -> None:
             found = re.search(r"http://\S+", server.stdout.readline())
             if found is None:
                 raise SystemExit("The demonstration did not start.")
-            take(f"{found.group()}identity/", folder)
+            take(found.group(), folder)
         finally:
             server.terminate()
 
