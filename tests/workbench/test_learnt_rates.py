@@ -13,10 +13,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.db.models import Q
 from django.test import Client
 
 from setwright.files import answer_as_json
 from setwright.identity import NothingLearnt, identify, rates_of
+from setwright.workbench.accounts import managing
+from setwright.workbench.accounts.models import Role
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.services import identity, rates
 from setwright.workbench.services.imports import Incoming, import_contents, import_files
@@ -182,11 +185,11 @@ def test_texts_of_other_families_are_not_read_again(
 ) -> None:
     record = FamilyRecord.objects.get(key="plover-5")
     with django_assert_num_queries(2):
-        (unread,) = rates.teachers_of(record)
+        (unread,) = rates.teachers_of(record, Q())
     assert "text" not in unread.get_deferred_fields()
     page_at(client, LEARNED)
     with django_assert_num_queries(1):
-        (known,) = rates.teachers_of(record)
+        (known,) = rates.teachers_of(record, Q())
     assert "text" in known.get_deferred_fields()
 
 
@@ -198,7 +201,7 @@ def test_a_large_register_teaches_nothing_and_is_not_even_read(
     assert "learnt from survivors of this family, not with the usual ones" in words
     assert "Heron 6 table radio teaches nothing about rates of alteration: it has 20,001 survivors" in words
     assert teaching.asked == []
-    (teacher,) = rates.teachers_of(FamilyRecord.objects.get(key="plover-5"))
+    (teacher,) = rates.teachers_of(FamilyRecord.objects.get(key="plover-5"), Q())
     assert "text" in teacher.get_deferred_fields()
 
 
@@ -226,6 +229,26 @@ def test_without_survivors_of_its_own_nothing_is_learnt(client: Client, teaching
     assert "Worked out with the usual rates of alteration, because none could be learnt." in words
     assert "No rate of alteration could be learnt" in words
     assert teaching.asked == []
+
+
+def test_a_family_that_one_may_not_look_at_teaches_one_nothing(
+    teaching: Counted, answering: Counted, settings: Any
+) -> None:
+    settings.SHARED = True
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    people = {name: managing.add_account(name, "rivet brass walnut", Role.READER) for name in ("ada", "ben")}
+    managing.set_family_role(people["ben"], FamilyRecord.objects.get(key="heron-6"), Role.NONE)
+    seats = {name: Client() for name in people}
+    for name, seat in seats.items():
+        seat.force_login(people[name])
+    assert SENTENCE in words_of(page_at(seats["ada"], LEARNED))
+    for page in PAGES:
+        assert "Heron" not in page_at(seats["ben"], f"{SET}{page}?learned=1")
+    assert "learnt from survivors of this family, not with" in words_of(page_at(seats["ben"], LEARNED))
+    assert "Heron" not in json.dumps(data_at(seats["ben"], SET + "identity.json?learned=1"))
+    asked = [asked["other_families"] for asked in answering.asked]
+    assert [len(others) for others in asked] == [1, 0]
+    assert SENTENCE in words_of(page_at(seats["ada"], LEARNED))
 
 
 class Held:

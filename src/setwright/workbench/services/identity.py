@@ -6,6 +6,8 @@ from collections.abc import Callable, Hashable
 from copy import copy
 from dataclasses import dataclass, replace
 
+from django.db.models import Q
+
 from setwright.files import Register
 from setwright.identity import identify
 from setwright.identity.answer import Answer
@@ -57,18 +59,20 @@ class IdentityCase:
         return no_survivors() if self.register is None else self.register.survivors
 
 
-def identity_of(record: SetRecord, patience: float | None = None, *, learned: bool = False) -> IdentityCase:
+def identity_of(record: SetRecord, patience: float | None = None, *, taught_by: Q | None = None) -> IdentityCase:
     """What the set of this record is. Computed once for the same family, set and survivors.
 
     patience : seconds to wait for an answer that has to be computed; None waits as long as it takes.
-    learned : with rates of alteration learnt from the survivors of this family and all others. What the others teach
-        is then part of the work, once for each state of a family; otherwise they are left alone.
+    taught_by : with rates of alteration learnt from the survivors of this family and of those others for which this
+        holds, which are those that whoever asks may look at. What the others teach is then part of the work, once for
+        each state of a family. None asks for the usual rates and leaves them alone.
 
     Raises StillRunning when patience ends, Stopped where somebody stopped the computation, ImpossibleHistory where
     the family's documents contradict each other, NotationError where too little of the serial is legible.
     """
     family, bench_set, register, survivors = _values_of(record)
-    teachers = _teachers_of(record, learned)
+    learned = taught_by is not None
+    teachers = _teachers_of(record, taught_by)
 
     def work(report: Progress) -> Worked:
         if not learned:
@@ -92,6 +96,15 @@ def quick_identity_of(record: SetRecord) -> IdentityCase:
     """
     worked = _quick_runs.here_and_now(_key_of(record), lambda: _quick_work(record)())
     return _case_of(record, worked, quick=True)
+
+
+def quick_answer_later(record: SetRecord) -> Callable[[], Answer]:
+    """What gives the quick answer when it is called, in whatever thread: the records are read now.
+
+    Calling it raises as `quick_identity_of`.
+    """
+    key, work = _key_of(record), _quick_work(record)
+    return lambda: _quick_runs.here_and_now(key, work).answer
 
 
 def ready_identity_of(record: SetRecord) -> IdentityCase:
@@ -176,22 +189,22 @@ def _with_learnt_rates(
     return Worked(replace(answer, warnings=(*answer.warnings, *silent)), taught)
 
 
-def _teachers_of(record: SetRecord, learned: bool) -> tuple[FamilyRecord, ...]:
+def _teachers_of(record: SetRecord, taught_by: Q | None) -> tuple[FamilyRecord, ...]:
     """The other families that take part in learning; none where this family's own survivors teach nothing."""
     stored = record.family.register_or_none
-    if not learned or stored is None or not 0 < stored.count <= MOST_WEIGHED:
+    if taught_by is None or stored is None or not 0 < stored.count <= MOST_WEIGHED:
         return ()
-    return rates.teachers_of(record.family)
+    return rates.teachers_of(record.family, taught_by)
 
 
-def stop(record: SetRecord, *, learned: bool = False) -> None:
+def stop(record: SetRecord, *, taught_by: Q | None = None) -> None:
     """Stop computing what this set is, if that is under way; it stays stopped until it is started again."""
-    _runs.stop(_key_of(record, learned, _teachers_of(record, learned)))
+    _runs.stop(_key_of(record, taught_by is not None, _teachers_of(record, taught_by)))
 
 
-def start_again(record: SetRecord, *, learned: bool = False) -> None:
+def start_again(record: SetRecord, *, taught_by: Q | None = None) -> None:
     """Let a computation that was stopped be done when it is next asked for."""
-    _runs.start_again(_key_of(record, learned, _teachers_of(record, learned)))
+    _runs.start_again(_key_of(record, taught_by is not None, _teachers_of(record, taught_by)))
 
 
 def stop_all() -> None:

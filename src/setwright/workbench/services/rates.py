@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
+from django.db.models import Q
+
 from setwright.identity import NothingLearnt, rates_of
 from setwright.identity.answer import RateEvidence
 from setwright.identity.identify import MOST_WEIGHED
@@ -27,10 +29,13 @@ class Lesson:
 _lessons: ByContent[Lesson] = ByContent(size=256)
 
 
-def teachers_of(family: FamilyRecord) -> tuple[FamilyRecord, ...]:
-    """All other families that have survivors, by key; with their texts where these are still to be read."""
+def teachers_of(family: FamilyRecord, readable: Q) -> tuple[FamilyRecord, ...]:
+    """All other families that have survivors, by key; with their texts where these are still to be read.
+
+    readable : which of them whoever asks may look at; the answer names those that taught.
+    """
     others = FamilyRecord.objects.select_related("register").exclude(pk=family.pk)
-    others = others.filter(register__count__gt=0).order_by("key")
+    others = others.filter(readable, register__count__gt=0).order_by("key")
     found = list(others.defer("text", "register__text"))
     unread = [record.pk for record in found if not _is_large(record) and _lessons.find(_state(record)) is None]
     # Lessons are learnt in another thread, which is to leave the database alone.

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from django.conf import settings
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 
 from setwright.identity.model import ImpossibleHistory
 from setwright.notation import NotationError
+from setwright.workbench.accounts.rules import visible_where
 from setwright.workbench.services.identity import IdentityCase, identity_of
 from setwright.workbench.services.runs import Run, StillRunning, Stopped
 from setwright.workbench.sets.models import SetRecord
@@ -29,6 +31,14 @@ def learned_asked(request: HttpRequest) -> bool:
     return request.GET.get("learned") == "1"
 
 
+def taught_by(request: HttpRequest) -> Q | None:
+    """Which other families may teach rates of alteration here: those that whoever asks may look at.
+
+    None where the usual rates are asked for.
+    """
+    return visible_where(request) if learned_asked(request) else None
+
+
 def query_for(learned: bool) -> str:
     """What goes behind the address of a set's page so that it shows the same answer."""
     return LEARNED_QUERY if learned else ""
@@ -39,9 +49,9 @@ def page_of(request: HttpRequest, record: SetRecord, show: Callable[[IdentityCas
     learned = learned_asked(request)
     context = {"section": "sets", "record": record, "query": query_for(learned)}
     try:
-        case = identity_of(record, settings.PATIENCE_SECONDS, learned=learned)
+        case = identity_of(record, settings.PATIENCE_SECONDS, taught_by=taught_by(request))
     except StillRunning as still:
-        response = render(request, "sets/progress.html", {**context, **_progress(still.run)}, status=202)
+        response = render(request, "sets/progress.html", {**context, **progress_of(still.run)}, status=202)
         response.headers["Refresh"] = str(REFRESH_SECONDS)
         response.headers["Cache-Control"] = "no-store"
         return response
@@ -58,25 +68,27 @@ def data_of(
     """Data of this set's answer, once it is there. json : say as JSON why there is none, otherwise as text."""
     patience = max(PROGRAMS_PATIENCE, settings.PATIENCE_SECONDS)
     try:
-        return show(identity_of(record, patience, learned=learned_asked(request)))
+        return show(identity_of(record, patience, taught_by=taught_by(request)))
     except StillRunning as still:
         share = f"{100 * still.run.share:.0f} %"
-        response = _refusal(f"The answer is still being computed ({share} done); ask again.", 503, json)
+        response = refusal(f"The answer is still being computed ({share} done); ask again.", 503, json)
         response.headers["Retry-After"] = "10"
         return response
     except Stopped:
-        return _refusal(STOPPED, 409, json)
+        return refusal(STOPPED, 409, json)
     except (ImpossibleHistory, NotationError) as error:
-        return _refusal(str(error), 409, json)
+        return refusal(str(error), 409, json)
 
 
-def _refusal(message: str, status: int, json: bool) -> HttpResponse:
+def refusal(message: str, status: int, json: bool) -> HttpResponse:
+    """Why there is no data, for a program or as text."""
     if json:
         return JsonResponse({"error": message}, status=status)
     return HttpResponse(f"{message}\n", content_type="text/plain; charset=utf-8", status=status)
 
 
-def _progress(run: Run) -> dict[str, object]:
+def progress_of(run: Run) -> dict[str, object]:
+    """How far a computation is, for the page that shows it."""
     return {
         "doing": run.text or "waiting for its turn",
         "share": round(100 * run.share),

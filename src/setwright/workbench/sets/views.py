@@ -17,9 +17,9 @@ from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.literature.citing import Cited, cited_in
 from setwright.workbench.services import identity as identity_service
 from setwright.workbench.services.identity import IdentityCase
-from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, learned_asked, page_of, query_for
+from setwright.workbench.sets.computed import REFRESH_SECONDS, data_of, learned_asked, page_of, query_for, taught_by
 from setwright.workbench.sets.identity_page import identity_page
-from setwright.workbench.sets.loading import set_record, set_records
+from setwright.workbench.sets.loading import set_record, shelf_records
 from setwright.workbench.sets.look_sheet_page import sheet_page
 from setwright.workbench.sets.method import rates_sentence
 from setwright.workbench.sets.others import LetterView, comparison_of, letter_views, sister_rows
@@ -36,7 +36,7 @@ from setwright.workbench.survivors.reading import index_of
 def shelf(request: HttpRequest) -> HttpResponse:
     """The sets, each with what it most probably is. Where that is being worked out, the page loads itself anew."""
     asked = Asked.of(request.GET)
-    page = page_of_shelf(visible(request, set_records(), "family__key"), asked)
+    page = page_of_shelf(visible(request, shelf_records(), "family__key"), asked)
     rows, pending = shelf_rows(tuple(page))
     families = visible(request, FamilyRecord.objects.all()).values_list("key", "name")
     context = {
@@ -176,9 +176,8 @@ def letter_file(request: HttpRequest, key: str, name: str) -> HttpResponse:
 def stop(request: HttpRequest, key: str) -> HttpResponse:
     """Stop the computation of this set's answer."""
     record = set_record(key)
-    learned = learned_asked(request)
-    identity_service.stop(record, learned=learned)
-    return redirect(f"{reverse('sets:identity', args=[key])}{query_for(learned)}")
+    identity_service.stop(record, taught_by=taught_by(request))
+    return redirect(f"{reverse('sets:identity', args=[key])}{query_for(learned_asked(request))}")
 
 
 @reads(of_set="key")
@@ -186,9 +185,8 @@ def stop(request: HttpRequest, key: str) -> HttpResponse:
 def start(request: HttpRequest, key: str) -> HttpResponse:
     """Let a computation that was stopped be done after all."""
     record = set_record(key)
-    learned = learned_asked(request)
-    identity_service.start_again(record, learned=learned)
-    return redirect(f"{reverse('sets:identity', args=[key])}{query_for(learned)}")
+    identity_service.start_again(record, taught_by=taught_by(request))
+    return redirect(f"{reverse('sets:identity', args=[key])}{query_for(learned_asked(request))}")
 
 
 @reads(of_set="key")
