@@ -115,12 +115,17 @@ def test_only_so_many_are_kept(data):
             new_path(data, occasion, NOW + timedelta(days=day)).write_bytes(b"")
     mine = folder_of(data) / "mine.zip"
     mine.write_bytes(b"")
-    (folder_of(data) / ".unfinished-x").write_bytes(b"")
+    killed, going_on = folder_of(data) / ".unfinished-x", folder_of(data) / ".unfinished-y"
+    for left in (killed, going_on):
+        left.mkdir()
+        (left / "backup.zip").write_bytes(b"half of it")
+    yesterday = time.time() - 25 * 3600
+    os.utime(killed, (yesterday, yesterday))
     prune(data)
     days = {occasion: [kept.made_at.day for kept in backups_in(data, occasion)] for occasion in ("daily", "upgrade")}
     assert days == {"daily": [13, 12, 11, 10, 9, 8, 7], "upgrade": [13, 12, 11, 10]}
-    assert mine.exists()
-    assert len(list(folder_of(data).iterdir())) == 12
+    assert (mine.exists(), killed.exists(), going_on.exists()) == (True, False, True)
+    assert len(list(folder_of(data).iterdir())) == 13
 
 
 def test_one_a_day(data, monkeypatch):
@@ -239,7 +244,8 @@ def again(path, change):
         (lambda text: text.replace(b"setwright-backup/1", b"setwright-backup/2"), FileProblems, "newer Setwright may be needed"),
         (lambda text: text.replace(b"setwright-backup/1", b"setwright-set/1"), FileProblems, "this is a set file"),
         (lambda text: text.replace(b"photos/", b"../photos/"), FileProblems, "is not in the list of files"),
-        (lambda text: text.replace(b'"setwright.sqlite3"', b'"records.json"'), FileProblems, "is not in the backup"),
+        (lambda text: text.replace(b'"setwright.sqlite3"', b'"records/auth_user.csv"'), FileProblems, "is not in the backup"),
+        (lambda text: text.replace(b'"setwright.sqlite3"', b'"records.json"'), FileProblems, "must hold either setwright.sqlite3 or tables"),
     ],
 )  # fmt: skip
 def test_a_backup_that_does_not_belong_here_is_refused(data, tmp_path, change, kind, expected):
@@ -316,6 +322,17 @@ def test_a_backup_comes_before_an_upgrade_only(data, monkeypatch):
     monkeypatch.setattr(attending.MigrationExecutor, "migration_plan", lambda self, targets: ["one more"])
     made = attending.before_upgrade(data)
     assert made in [kept.path for kept in backups_in(data, "upgrade")]
+
+
+def test_whatever_breaks_a_backup_off_stops_the_upgrade(data, monkeypatch, caplog):
+    def broken(*arguments):
+        raise KeyError("name")
+
+    monkeypatch.setattr(attending.MigrationExecutor, "migration_plan", lambda self, targets: ["one more"])
+    monkeypatch.setattr(attending, "automatic_backup", broken)
+    with pytest.raises(CannotBackUp, match="It broke off \\(KeyError: 'name'\\); nothing was changed"):
+        attending.before_upgrade(data)
+    assert "Traceback" in caplog.text
 
 
 # A full disk

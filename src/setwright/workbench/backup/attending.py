@@ -62,14 +62,23 @@ def told_damage(data: Path, found: str) -> str:
 
 
 def before_upgrade(data: Path) -> Path | None:
-    """A backup before the tables change; None where they do not, or nothing is in them yet. Raises CannotBackUp."""
+    """A backup before the tables change; None where they do not, or nothing is in them yet.
+
+    Raises CannotBackUp, whatever it is that goes wrong: without a backup there is no upgrade.
+    """
     if connection.vendor == "sqlite" and not (data / SQLITE).exists():
         return None
     executor = MigrationExecutor(connection)
     targets = executor.loader.graph.leaf_nodes()
     if not executor.loader.applied_migrations or not executor.migration_plan(targets):
         return None
-    return automatic_backup(data, "upgrade")
+    try:
+        return automatic_backup(data, "upgrade")
+    except CannotBackUp:
+        raise
+    except Exception as error:
+        _log.exception("The backup before the upgrade broke off")
+        raise CannotBackUp(f"It broke off ({type(error).__name__}: {error}); nothing was changed.") from error
 
 
 @contextmanager

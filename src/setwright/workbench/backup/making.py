@@ -12,15 +12,15 @@ from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
-from django.core.management import call_command
 from django.db import DatabaseError, connection
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
 from setwright.files import FileProblems
 from setwright.workbench.backup.errors import CannotBackUp
-from setwright.workbench.backup.manifest import LIST, RECORDS, SQLITE, Listed, written
+from setwright.workbench.backup.manifest import LIST, SQLITE, Listed, written
 from setwright.workbench.backup.places import Occasion, new_path, prune
+from setwright.workbench.backup.tables import NewerTables, size_of_all, write_tables
 from setwright.workbench.backup.verifying import open_backup
 from setwright.workbench.blobs import BlobStore
 
@@ -29,9 +29,6 @@ STORES = ("photos", "literature")
 
 RESERVE = 50_000_000
 """So much of the disk a backup leaves free [bytes]."""
-
-LEFT_OUT = ["contenttypes", "auth.permission", "sessions", "search"]
-"""What a dump of records leaves out: made anew by itself."""
 
 
 def make_backup(data: Path, target: Path, *, with_files: bool, made_at: datetime | None = None) -> Path:
@@ -45,14 +42,16 @@ def make_backup(data: Path, target: Path, *, with_files: bool, made_at: datetime
         target.parent.mkdir(parents=True, exist_ok=True)
         _check_space(data, target, with_files)
         with tempfile.TemporaryDirectory(prefix=".unfinished-", dir=target.parent) as scratch:
-            database = _database(data, Path(scratch))
+            records = _records(data, Path(scratch))
             packed = Path(scratch, "backup.zip")
-            _pack(data, packed, database, with_files, made_at)
+            _pack(data, packed, records, with_files, made_at)
             with open_backup(packed, str(target)):
                 # Sums and lengths of everything in it were held against the list.
                 os.replace(packed, target)
     except FileProblems as failure:
         raise CannotBackUp(f"The backup did not read back as it was written: {failure.lines[0]}") from failure
+    except NewerTables as error:
+        raise CannotBackUp(f"A newer Setwright upgraded the records (it knows {error}). Use that one.") from error
     except (sqlite3.Error, DatabaseError) as error:
         raise CannotBackUp(f"The records cannot be read for a backup ({error}).") from error
     except OSError as error:
@@ -69,7 +68,7 @@ def automatic_backup(data: Path, occasion: Occasion) -> Path:
 
 
 def _check_space(data: Path, target: Path, with_files: bool) -> None:
-    needed = 2 * sum(path.stat().st_size for path in _database_files(data))
+    needed = 2 * _records_size(data)
     if with_files:
         needed += sum(path.stat().st_size for name in STORES for path in BlobStore(data / name).paths())
     free = shutil.disk_usage(target.parent).free
@@ -80,17 +79,16 @@ def _check_space(data: Path, target: Path, with_files: bool) -> None:
         )
 
 
-def _database_files(data: Path) -> list[Path]:
-    return [path for path in (data / SQLITE, data / f"{SQLITE}-wal") if path.exists()]
-
-
-def _database(data: Path, scratch: Path) -> Path:
-    """A copy of the records as they stand at one moment."""
+def _records_size(data: Path) -> int:
     if connection.vendor != "sqlite":
-        copy = scratch / RECORDS
-        with copy.open("w", encoding="utf-8") as stream:
-            call_command("dumpdata", exclude=LEFT_OUT, natural_foreign=True, stdout=stream)
-        return copy
+        return size_of_all()
+    return sum(path.stat().st_size for path in (data / SQLITE, data / f"{SQLITE}-wal") if path.exists())
+
+
+def _records(data: Path, scratch: Path) -> dict[str, Path]:
+    """Copies of the records as they stand at one moment, by their names in the backup."""
+    if connection.vendor != "sqlite":
+        return {f"records/{path.name}": path for path in write_tables(scratch)}
     source = data / SQLITE
     if not source.exists():
         raise CannotBackUp(f"There are no records in {data} yet.")
@@ -103,14 +101,14 @@ def _database(data: Path, scratch: Path) -> Path:
         found = there.execute("PRAGMA integrity_check(1)").fetchone()[0]
     if found != "ok":
         raise CannotBackUp(f"The records are damaged ({found}), so they were not backed up; older backups stay.")
-    return copy
+    return {SQLITE: copy}
 
 
-def _pack(data: Path, packed: Path, database: Path, with_files: bool, made_at: datetime) -> None:
+def _pack(data: Path, packed: Path, records: dict[str, Path], with_files: bool, made_at: datetime) -> None:
     files: list[Listed] = []
     outside: list[Listed] = []
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as target:
-        files.append(_put(target, database, database.name, zipfile.ZIP_DEFLATED))
+        files += [_put(target, path, member, zipfile.ZIP_DEFLATED) for member, path in records.items()]
         for name in STORES:
             for path in BlobStore(data / name).paths():
                 member = f"{name}/{path.parent.name}/{path.name}"

@@ -17,10 +17,12 @@ from setwright.files.zipped import Limits
 FORMAT = "setwright-backup/1"
 LIST = "backup.toml"
 SQLITE = "setwright.sqlite3"
-RECORDS = "records.json"
 
 LIMITS = Limits(members=1_000_000, bytes_in_all=10_000_000 * MEGABYTE, ratio=5_000)
 """Databases can be large and, after much was deleted, mostly empty."""
+
+TABLE = re.compile(r"records/([a-z0-9_]{1,63})\.csv")
+"""A table of PostgreSQL; see `tables`."""
 
 BLOB = re.compile(r"(photos|literature)/([0-9a-f]{2})/(\2[0-9a-f]{62})(\.[a-z0-9]{1,8})")
 """A picture or scan by its place in the data folder: store, folder, sum, suffix."""

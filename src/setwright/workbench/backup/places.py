@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import re
+import shutil
+import time
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,6 +15,8 @@ Occasion = Literal["daily", "upgrade"]
 
 KEPT: dict[Occasion, int] = {"daily": 7, "upgrade": 4}
 """So many of each are kept, the newest."""
+
+ONE_DAY_SECONDS = 24 * 3600.0
 
 _NAME = re.compile(r"setwright-(\d{4}-\d{2}-\d{2}T\d{6})Z-(daily|upgrade)\.zip")
 _STAMP = "%Y-%m-%dT%H%M%S"
@@ -52,9 +57,11 @@ def backups_in(data: Path, occasion: Occasion | None = None) -> list[Kept]:
 
 
 def prune(data: Path) -> None:
-    """Delete the backups beyond those that are kept, and what a killed process left unfinished."""
+    """Delete the backups beyond those that are kept, and what a killed process left unfinished over a day ago."""
     for occasion, most in KEPT.items():
         for old in backups_in(data, occasion)[most:]:
             old.path.unlink(missing_ok=True)
     for left in folder_of(data).glob(".unfinished-*"):
-        left.unlink(missing_ok=True)
+        with suppress(FileNotFoundError):  # whoever was making it may be done
+            if time.time() - left.stat().st_mtime > ONE_DAY_SECONDS:
+                shutil.rmtree(left)

@@ -14,14 +14,15 @@ from pathlib import Path
 from django.core.management import call_command
 from django.db import DatabaseError, connection, transaction
 from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 
-from setwright.workbench.backup.errors import CannotRestore
+from setwright.workbench.backup.errors import CannotBackUp, CannotRestore
 from setwright.workbench.backup.locking import Alone, InUse
 from setwright.workbench.backup.making import RESERVE, make_backup
 from setwright.workbench.backup.manifest import BLOB, SQLITE
+from setwright.workbench.backup.tables import NewerTables, load_tables
 from setwright.workbench.backup.verifying import Backup, open_backup
 from setwright.workbench.blobs import BlobStore
-from setwright.workbench.search.index import rebuild
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,7 @@ def restore_backup(data: Path, source: Path) -> Restored:
         with open_backup(source) as backup, Alone(data):
             _check_fits(backup, data)
             files = _put_files(backup, data)
-            aside = _put_sqlite(backup, data) if backup.database == SQLITE else _load_records(backup, data)
+            aside = _load_records(backup, data) if backup.tables else _put_sqlite(backup, data)
             missing = tuple(entry.name for entry in backup.outside if not (data / entry.name).is_file())
             return Restored(backup.made_at, aside, files, missing)
     except InUse as error:
@@ -66,7 +67,7 @@ def _check_fits(backup: Backup, data: Path) -> None:
     newer = [name for name in backup.migrations if name not in known]
     if newer:
         raise CannotRestore(f"The backup was made by a newer Setwright (it knows {newer[0]}). Install that one first.")
-    here = "sqlite" if backup.database == SQLITE else "postgresql"
+    here = "postgresql" if backup.tables else "sqlite"
     if connection.vendor != here:
         words = {"sqlite": "SQLite", "postgresql": "PostgreSQL"}
         raise CannotRestore(
@@ -138,23 +139,25 @@ def _copy_aside(data: Path) -> Path | None:
     return aside
 
 
-def _load_records(backup: Backup, data: Path) -> Path:
-    """Every record into PostgreSQL, in one transaction; what was there is dumped aside before."""
+def _load_records(backup: Backup, data: Path) -> Path | None:
+    """Every table into PostgreSQL, in one transaction; what was there is backed up aside before."""
+    try:
+        aside = _back_up_aside(data)
+        with transaction.atomic():
+            load_tables({name: backup.zip.pieces(member) for name, member in backup.tables.items()}, backup.migrations)
+            call_command("migrate", verbosity=0, interactive=False)  # which makes the search index, too
+    except NewerTables as error:
+        raise CannotRestore(f"The records here were upgraded by a newer Setwright (it knows {error}).") from error
+    except (CannotBackUp, DatabaseError, ValueError) as error:
+        raise CannotRestore(f"The records cannot be put back ({error}); those that were there stand.") from error
+    return aside
+
+
+def _back_up_aside(data: Path) -> Path | None:
+    if not MigrationRecorder(connection).applied_migrations():
+        return None
     aside = Path(tempfile.mkdtemp(prefix=f"before-restore-{datetime.now(UTC):%Y-%m-%dT%H%M%S}Z-", dir=data))
-    with tempfile.TemporaryDirectory(prefix=".restored-", dir=data) as scratch:
-        dump = Path(scratch, backup.database)
-        with dump.open("wb") as stream:
-            for piece in backup.zip.pieces(backup.database):
-                stream.write(piece)
-        call_command("migrate", verbosity=0, interactive=False)
-        make_backup(data, aside / "before.zip", with_files=False)
-        try:
-            with transaction.atomic():
-                call_command("flush", verbosity=0, interactive=False, reset_sequences=False)
-                call_command("loaddata", str(dump), verbosity=0)
-                rebuild()  # a dump leaves the search index out
-        except DatabaseError as error:
-            raise CannotRestore(f"The records cannot be put back ({error}); those that were there stand.") from error
+    make_backup(data, aside / "before.zip", with_files=False)
     return aside
 
 

@@ -14,21 +14,25 @@ from setwright.files.source_text import SourceBytes, cannot_open
 from setwright.files.toml.text import check_format, read_toml
 from setwright.files.zipped import ZippedFile
 from setwright.notation import NotationError
-from setwright.workbench.backup.manifest import BLOB, FORMAT, LIMITS, LIST, RECORDS, SQLITE, BackupShape, FileShape
+from setwright.workbench.backup.manifest import BLOB, FORMAT, LIMITS, LIST, SQLITE, TABLE, BackupShape, FileShape
 from setwright.workbench.backup.places import Kept, backups_in
 
 
 @dataclass(frozen=True)
 class Backup:
-    """A backup whose every file was held against its sum. `database` is the name of its member with the records."""
+    """A backup whose every file was held against its sum."""
 
     name: str
     made_at: datetime
-    database: str
     migrations: tuple[str, ...]
     files: tuple[FileShape, ...]
     outside: tuple[FileShape, ...]
     zip: ZippedFile
+
+    @property
+    def tables(self) -> dict[str, str]:
+        """The members that hold a table of PostgreSQL, by the table's name; empty for a backup of SQLite."""
+        return {match[1]: entry.name for entry in self.files if (match := TABLE.fullmatch(entry.name))}
 
     def __enter__(self) -> Backup:
         return self
@@ -66,9 +70,8 @@ def _verified(packed: ZippedFile, name: str) -> Backup:
         raise refuse(toml.name, error.message, where="key made_at") from error
     problems = ProblemList(name)
     listed = {entry.name: entry for entry in shape.file}
-    databases = [member for member in (SQLITE, RECORDS) if member in listed]
-    if len(databases) != 1:
-        problems.add("", f"must hold either {SQLITE} or {RECORDS}")
+    if (SQLITE in listed) == any(TABLE.fullmatch(member) for member in listed):
+        problems.add("", f"must hold either {SQLITE} or tables, which are records/TABLE.csv")
     for member in sorted(set(packed.names) - {LIST} - set(listed)):
         problems.add(quoted(member), "is not in the list of files")
     for member, entry in listed.items():
@@ -76,11 +79,11 @@ def _verified(packed: ZippedFile, name: str) -> Backup:
         if trouble:
             problems.add(quoted(member), trouble)
     problems.raise_if_any()
-    return Backup(name, made_at, databases[0], tuple(shape.migrations), tuple(shape.file), tuple(shape.outside), packed)
+    return Backup(name, made_at, tuple(shape.migrations), tuple(shape.file), tuple(shape.outside), packed)
 
 
 def _trouble(packed: ZippedFile, entry: FileShape) -> str | None:
-    if entry.name not in (SQLITE, RECORDS) and not BLOB.fullmatch(entry.name):
+    if entry.name != SQLITE and not (TABLE.fullmatch(entry.name) or BLOB.fullmatch(entry.name)):
         return "is no place where a backup holds a file"
     digest, size = hashlib.sha256(), 0
     try:
