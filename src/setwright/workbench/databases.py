@@ -30,6 +30,8 @@ def _sqlite(file: Path) -> dict[str, Any]:
     return {
         "ENGINE": "django.db.backends.sqlite3",
         "NAME": file,
+        # Opening the file anew for each request would take longer than most questions to it.
+        "CONN_MAX_AGE": 300,
         "OPTIONS": {
             # Writers queue instead of failing, readers never wait, and what was acknowledged is on the disk.
             "transaction_mode": "IMMEDIATE",

@@ -14,7 +14,6 @@ from functools import lru_cache
 from math import comb
 
 import numpy as np
-from scipy.stats import qmc
 
 from setwright.identity.chain import log_sum
 from setwright.identity.drawn.chains import even_shares
@@ -96,6 +95,8 @@ def share_points(states: int) -> np.ndarray:
         first = (np.arange(SHARE_POINTS) + 0.5) / SHARE_POINTS
         points = np.stack([first, 1.0 - first], axis=1)
     else:
+        from scipy.stats import qmc  # takes half a second to load, and few features have three states
+
         cuts = np.sort(qmc.Sobol(states - 1, seed=0).random(SHARE_POINTS), axis=1)
         points = np.diff(cuts, prepend=0.0, append=1.0, axis=1)
     points.setflags(write=False)

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.shortcuts import get_object_or_404
 
-from setwright.workbench.sets.models import SetRecord
+from setwright.workbench.sets.models import SetRecord, ShelfLine
 
 
 def set_records() -> QuerySet[SetRecord]:
@@ -19,6 +19,15 @@ def set_records() -> QuerySet[SetRecord]:
     """
     records = SetRecord.objects.select_related("family__register", "shelf_line")
     return records.defer("text", "family__text", "family__register__text")
+
+
+def shelf_records() -> QuerySet[SetRecord]:
+    """The same with only what the shelf shows, and what tells whether a line is out of date."""
+    own = ("key", "name", "serial", "digest", "file_name")
+    family = ("family__key", "family__name", "family__digest", "family__file_name")
+    register = ("family__register__digest", "family__register__removed_at", "family__register__file_name")
+    line = (f"shelf_line__{field.name}" for field in ShelfLine._meta.fields)
+    return SetRecord.objects.select_related("family__register", "shelf_line").only(*own, *family, *register, *line)
 
 
 def set_record(key: str) -> SetRecord:

@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from django.db import models
+from django.db.models.expressions import Combinable
+from django.db.models.functions import Coalesce, Lower, NullIf
 from django.urls import reverse
 
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.models import Document
+
+
+BY_NAME: tuple[str | Combinable, ...] = (Lower(Coalesce(NullIf("name", models.Value("")), "key")), "key")
+"""The order by what a set is called."""
 
 
 class SetRecord(Document):
@@ -23,6 +29,11 @@ class SetRecord(Document):
 
     class Meta:
         ordering = ["key"]
+        # Without them a page of the shelf would read every set's text to find out its order.
+        indexes = [
+            models.Index(*BY_NAME, name="shelf_by_name"),
+            models.Index(fields=["-changed_at", "key"], name="shelf_by_change"),
+        ]
 
     def __str__(self) -> str:
         return self.name or self.key

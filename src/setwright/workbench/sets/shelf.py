@@ -7,18 +7,17 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Q, QuerySet, Value
+from django.db.models import Q, QuerySet
 from django.db.models.expressions import Combinable
-from django.db.models.functions import Coalesce, Lower, NullIf
 
-from setwright.workbench.sets.models import SetRecord, ShelfLine
+from setwright.workbench.sets.models import BY_NAME, SetRecord, ShelfLine
 from setwright.workbench.sets.shelf_lines import is_present, lines_of
 from setwright.workbench.site.words import percent
 
 ON_A_PAGE = 50
 
 ORDERS: dict[str, tuple[str, tuple[str | Combinable, ...]]] = {
-    "name": ("by name", (Lower(Coalesce(NullIf("name", Value("")), "key")), "key")),
+    "name": ("by name", BY_NAME),
     "changed": ("last changed first", ("-changed_at", "key")),
 }
 """The orders of the shelf: how a page calls them, and what they go by."""
