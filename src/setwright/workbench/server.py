@@ -169,7 +169,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
     listener = _listening_socket(host, port)
 
     from setwright.workbench.backup.attending import daily_backups
-    from setwright.workbench.services.identity import stop_all
+    from setwright.workbench.services import dating, identity
     from setwright.workbench.wsgi import application
 
     server = create_server(
@@ -195,7 +195,8 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
                 _turn(server, timeout=1.0)
         _drain(server)
     finally:
-        stop_all()  # computations that nobody can see the end of
+        for service in (identity, dating):
+            service.stop_all()  # computations that nobody can see the end of
         server.task_dispatcher.shutdown(timeout=0.5)
         wasyncore.close_all(server._map)
         for number, handler in before.items():

@@ -88,6 +88,7 @@ INSTALLED_APPS = [
     "setwright.workbench.families",
     "setwright.workbench.survivors",
     "setwright.workbench.sets",
+    "setwright.workbench.dating",
     "setwright.workbench.photos",
     "setwright.workbench.literature",
     "setwright.workbench.search",

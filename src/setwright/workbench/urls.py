@@ -25,6 +25,7 @@ urlpatterns = [
     path("intake/", came_in, name="came-in"),
     path("", include("setwright.workbench.photos.urls")),
     path("", include("setwright.workbench.pictures.urls")),
+    path("", include("setwright.workbench.dating.urls")),
     path("casebook/", include("setwright.workbench.casebook.urls")),
     path("literature/", include("setwright.workbench.literature.urls")),
     path("search/", include("setwright.workbench.search.urls")),

@@ -34,7 +34,7 @@ def sheet_of_set(case: IdentityCase, title: str, name: str, line: str | None, to
         return None
     serial = f", serial {case.bench_set.serial}" if case.bench_set.serial else ""
     compared = f"Compared with {count(len(case.survivors), 'survivor')}."
-    caption = (f"{title}{serial}. {case.family.name}.", page.summary, compared, *_sources(case.family), made(today))
+    caption = (f"{title}{serial}. {case.family.name}.", page.summary, compared, *sources(case.family), made(today))
     return Sheet(f"{title}, {case.family.name}", drawing, caption)
 
 
@@ -83,7 +83,7 @@ def sheet_of_family(case: FamilyCase, name: str, line: str | None, today: date) 
             drawing = section.pictures[0]
         if drawing is not None:
             known = f"{count(len(case.survivors), 'set')} known to survive."
-            return Sheet(case.family.name, drawing, (known, *_sources(case.family), made(today)))
+            return Sheet(case.family.name, drawing, (known, *sources(case.family), made(today)))
     return None
 
 
@@ -103,7 +103,7 @@ def sheet_of_survivor(case: FamilyCase, index: int, name: str, line: str | None,
     if drawing is None:
         return None
     serial = f", serial {view.serial}" if view.serial else ""
-    caption = (f"{view.name}{serial}. {family.name}.", *_sources(family), made(today))
+    caption = (f"{view.name}{serial}. {family.name}.", *sources(family), made(today))
     return Sheet(f"{view.name}, {family.name}", drawing, caption)
 
 
@@ -112,7 +112,7 @@ def made(today: date) -> str:
     return f"{today.isoformat()}, made with Setwright"
 
 
-def _sources(family: Family) -> tuple[str, ...]:
+def sources(family: Family) -> tuple[str, ...]:
     """The documents that the family's history rests on."""
     titles = [source_words(source) for source in family.sources[:MOST_SOURCES]]
     if not titles:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -60,10 +61,10 @@ class Scale:
         """Round places, at most so many, the ends among them."""
         span = self.last - self.first
         if self.unit == FRACTION_UNIT:
-            step = _round_step(1.0 / max(most - 1, 1)) * span
+            step = round_step(1.0 / max(most - 1, 1)) * span
             start, inner = self.first, np.arange(self.first + step, self.last - 0.5 * step, step)
         else:
-            step = _round_step(span / max(most - 1, 1))
+            step = round_step(span / max(most - 1, 1))
             start, inner = self.first + 1, np.arange(np.ceil(self.first / step) * step, self.last, step)
         room = 0.6 * step
         middle = [
@@ -76,13 +77,28 @@ class Scale:
         )
 
 
-def _round_step(least: float) -> float:
+def round_step(least: float) -> float:
     """The smallest of 1, 2, 5 × 10ⁿ that is not under `least`."""
     base = 10.0 ** np.floor(np.log10(max(least, 1e-9)) + 1e-12)
     return float(next(base * m for m in (1, 2, 5, 10) if base * m >= least * 0.999))
 
 
-def hill(scale: Scale, edges: np.ndarray, mass: np.ndarray, height: float, base: float) -> str:
+class Axis(Protocol):
+    """What maps numbers from first to last onto the paper."""
+
+    @property
+    def first(self) -> float:
+        """The first number shown."""
+
+    @property
+    def last(self) -> float:
+        """The last number shown."""
+
+    def x(self, position: float) -> float:
+        """Where a number lies."""
+
+
+def hill(scale: Axis, edges: np.ndarray, mass: np.ndarray, height: float, base: float) -> str:
     """An SVG path: the density of a probability over an axis, standing on `base`, its summit `height` above.
 
     edges : (cells + 1,) ends of the cells on the axis. mass : (cells,) probability in each.

@@ -14,7 +14,10 @@ from django.utils.safestring import mark_safe
 
 from setwright.workbench.pictures.axis import AxisPicture
 from setwright.workbench.pictures.bars import BarsPicture
+from setwright.workbench.pictures.date_curve import DateCurvePicture
 from setwright.workbench.pictures.features import FeaturesPicture
+from setwright.workbench.pictures.pace import PacePicture
+from setwright.workbench.pictures.ribbon import RibbonPicture
 from setwright.workbench.pictures.serial_line import SerialLine
 from setwright.workbench.pictures.text import wrapped
 
@@ -29,12 +32,15 @@ PNG_ZOOM = 2
 MOST_PIXELS = 40_000_000
 _FONT_FILES = tuple(f"SourceSerifPro-{cut}.ttf" for cut in ("Regular", "It", "Bold", "BoldIt"))
 
-Drawing = SerialLine | AxisPicture | FeaturesPicture | BarsPicture
+Drawing = SerialLine | AxisPicture | FeaturesPicture | BarsPicture | DateCurvePicture | PacePicture | RibbonPicture
 _TEMPLATES: dict[type, str] = {
     SerialLine: "pictures/serial_line.svg",
     AxisPicture: "pictures/axis.svg",
     FeaturesPicture: "pictures/features.svg",
     BarsPicture: "pictures/bars.svg",
+    DateCurvePicture: "pictures/date_curve.svg",
+    PacePicture: "pictures/pace.svg",
+    RibbonPicture: "pictures/ribbon.svg",
 }
 
 

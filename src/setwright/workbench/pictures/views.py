@@ -35,7 +35,8 @@ def _known(name: str, names: object, kind: str) -> None:
         raise Http404
 
 
-def _saved(sheet: Sheet | None, kind: str, file_name: str) -> HttpResponse:
+def saved(sheet: Sheet | None, kind: str, file_name: str) -> HttpResponse:
+    """A picture as a file of a kind in KINDS; 404 where there is none."""
     if sheet is None:
         raise Http404
     if kind == "png":
@@ -57,7 +58,7 @@ def of_set(request: HttpRequest, key: str, name: str, kind: str) -> HttpResponse
 
     def show(case: IdentityCase) -> HttpResponse:
         sheet = sheet_of_set(case, str(record), name, _line(request), timezone.localdate())
-        return _saved(sheet, kind, f"{record.key}-{name}")
+        return saved(sheet, kind, f"{record.key}-{name}")
 
     return data_of(request, record, show, json=False)
 
@@ -68,7 +69,7 @@ def of_family(request: HttpRequest, key: str, name: str, kind: str) -> HttpRespo
     """A picture of a family."""
     _known(name, FAMILY_PICTURES, kind)
     sheet = sheet_of_family(family_case(_family(key)), name, _line(request), timezone.localdate())
-    return _saved(sheet, kind, f"{key}-{name}")
+    return saved(sheet, kind, f"{key}-{name}")
 
 
 @reads(family="family")
@@ -81,7 +82,7 @@ def of_survivor(request: HttpRequest, family: str, survivor: str, name: str, kin
     if index is None:
         raise Http404
     sheet = sheet_of_survivor(case, index, name, _line(request), timezone.localdate())
-    return _saved(sheet, kind, f"{family}-survivor-{name}")
+    return saved(sheet, kind, f"{family}-survivor-{name}")
 
 
 def _family(key: str) -> FamilyRecord:

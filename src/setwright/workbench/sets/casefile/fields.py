@@ -30,7 +30,7 @@ class DateText(forms.CharField):
             try:
                 parse_date(text)
             except NotationError as error:
-                raise forms.ValidationError(f"{error.message}{_perhaps(error)}") from error
+                raise forms.ValidationError(f"{error.message}{perhaps(error)}") from error
         return text
 
 
@@ -73,6 +73,7 @@ def measured(text: str, quantity: str) -> tuple[float, str]:
     return parse_quantity(text, unit).value, unit
 
 
-def _perhaps(error: NotationError) -> str:
+def perhaps(error: NotationError) -> str:
+    """What an error thinks was meant, as a question behind it; "" where it has no idea."""
     suggestion = getattr(error, "suggestion", None)
     return f" Perhaps {suggestion}?" if suggestion else ""

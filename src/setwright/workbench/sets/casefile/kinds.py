@@ -10,6 +10,7 @@ from setwright.files import SetFile
 from setwright.identity.model import Family, Observation
 from setwright.workbench.sets.bench.words import feature_label, seen_words
 from setwright.workbench.sets.casefile import forms, words
+from setwright.workbench.sets.casefile.dates import DateEvidenceForm, date_evidence_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,7 +18,8 @@ class ListKind:
     """One list: `table` is its name in the file, `slug` in addresses, `one` in a sentence of the history.
 
     entries : all of them, in the order of the file. words : of one entry, what it says and what is known of it.
-    adds : whether new ones are made on its own page. says : what the page is for.
+    adds : whether new ones are made on its own page. says : what the page is for. serves : name of the address of the
+    set's page that it is for, and what that is called.
     """
 
     table: str
@@ -31,6 +33,7 @@ class ListKind:
     newest_first: bool = False
     adds: bool = True
     wrong: str = "Remove"
+    serves: tuple[str, str] | None = None
 
     def name(self, of: str = "") -> str:
         """The name of its address; of="entry" that of one entry, of="remove" that of the button beside it."""
@@ -92,6 +95,17 @@ NOTES = ListKind(
     words=words.note_words,
     newest_first=True,
 )
+DATES = ListKind(
+    table="date_evidence",
+    slug="dates",
+    title="What dates it",
+    one="date",
+    says="Stamps, pencilled dates, date codes of parts, and documents that know of the set.",
+    form=DateEvidenceForm,
+    entries=lambda file: file.date_evidence,
+    words=lambda entry, family: date_evidence_words(entry),
+    serves=("dating:date", "When it was built"),
+)
 OBSERVATIONS = ListKind(
     table="observation",
     slug="seen",
@@ -106,4 +120,4 @@ OBSERVATIONS = ListKind(
     wrong="It was wrong: take it out",
 )
 
-KINDS = (CONDITION, WANTS, READINGS, NOTES, OBSERVATIONS)
+KINDS = (CONDITION, WANTS, READINGS, NOTES, DATES, OBSERVATIONS)

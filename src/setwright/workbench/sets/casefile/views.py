@@ -16,6 +16,7 @@ from setwright.workbench.records import keeping
 from setwright.workbench.records.errors import ChangedMeanwhile
 from setwright.workbench.services.records import family_of, set_file_of
 from setwright.workbench.sets.bench.screens import access_of
+from setwright.workbench.sets.casefile.dates import date_evidence_sentence
 from setwright.workbench.sets.casefile.forms import EntryForm
 from setwright.workbench.sets.casefile.kinds import OBSERVATIONS, ListKind
 from setwright.workbench.sets.casefile.problems import tell
@@ -84,7 +85,8 @@ def entries(request: HttpRequest, key: str, kind: ListKind) -> HttpResponse:
 
 def _context(kind: ListKind, record: SetRecord) -> dict[str, object]:
     names = {"list_name": kind.name(), "change_name": kind.name("entry"), "remove_name": kind.name("remove")}
-    return {"section": "sets", "record": record, "kind": kind, **names}
+    serves = None if kind.serves is None else (reverse(kind.serves[0], args=[record.key]), kind.serves[1])
+    return {"section": "sets", "record": record, "kind": kind, "serves": serves, **names}
 
 
 @writes(of_set="key")
@@ -173,6 +175,8 @@ def _changed(kind: ListKind, form: EntryForm, table: dict[str, object]) -> str:
 
 def _sentence(table: dict[str, object]) -> str:
     """The first thing that an entry says, for the history."""
+    if "kind" in table:
+        return date_evidence_sentence(table)
     order = ("text", "what", "point", "state")
     first = next((str(table[name]) for name in order if table.get(name)), "")
     if "quantity" in table:

@@ -1,0 +1,1 @@
+"""When a set was built: its pages, pictures and tables."""
