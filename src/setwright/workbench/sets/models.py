@@ -10,7 +10,6 @@ from django.urls import reverse
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.models import Document
 
-
 BY_NAME: tuple[str | Combinable, ...] = (Lower(Coalesce(NullIf("name", models.Value("")), "key")), "key")
 """The order by what a set is called."""
 
