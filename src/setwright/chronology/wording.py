@@ -45,20 +45,24 @@ def _explanations(fitted: Fitted, one: DatedSet, answer: DateAnswer) -> Iterator
         )
     else:
         yield f"Without dated survivors, only the years of production speak: {range_words(answer.before_evidence)}."
-    newest = fitted.lags.items.get(NEWEST, 0)
-    for part in answer.parts:
-        if part.dates and part.later_replacement_probability < 0.5:
-            low, median, high = (round(weeks) for weeks in part.lag_weeks)
-            known = fitted.lags.items.get(part.part, 0)
-            taught = f"learnt from {known} sets" if known else "common practice, no source"
-            name = part.part.replace("-", " ").replace("_", " ")
-            yield (
-                f"The {name} was made {part.dates[0].date}; such a part usually lay {median} weeks in stock "
-                f"({low} to {high}; {taught})."
-            )
-    if sum(bool(part.dates) for part in answer.parts) > 1:
-        taught = f"learnt from {newest} sets" if newest else "common practice, no source"
-        yield f"Of several dated parts the newest one of the factory's decides (its time in stock: {taught})."
+    genuine = [part for part in answer.parts if part.dates and part.later_replacement_probability < 0.5]
+    for part in genuine:
+        low, median, high = (round(weeks) for weeks in part.lag_weeks)
+        name = part.part.replace("-", " ").replace("_", " ")
+        yield (
+            f"The {name} was made {part.dates[0].date}; such a part usually lay {median} weeks in stock "
+            f"({low} to {high}; {_teachers(fitted, part.part)})."
+        )
+    if len(genuine) > 1:
+        yield f"The newest of these parts decides (the time it lay in stock: {_teachers(fitted, NEWEST)})."
+
+
+def _teachers(fitted: Fitted, name: str) -> str:
+    """Where what is known of a stock lag comes from."""
+    known = fitted.lags.items.get(name, 0)
+    if known:
+        return "learnt from one set" if known == 1 else f"learnt from {known} sets"
+    return "as of the other kinds of parts" if fitted.lags.items else "common practice, no source"
 
 
 def warnings(fitted: Fitted, one: DatedSet, belief: Sequence[PlaceBelief]) -> tuple[str, ...]:

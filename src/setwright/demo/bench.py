@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 
 import numpy as np
 
 from setwright.demo.calendar import finished_on, part_code
 from setwright.demo.case import BenchCase
-from setwright.demo.plans import BenchPlan
+from setwright.demo.plans import BenchPlan, PlannedDate
 from setwright.identity.model import ACCESSES, Family
 
 PARTLY_LEGIBLE = "   # * stands for whatever cannot be read, ? would be one character"
@@ -88,7 +89,26 @@ def set_file(family: Family, plan: BenchPlan, case: BenchCase, seen: tuple[Seen,
             f"code = {_quoted(part_code(day, rng))}",
             'scheme = "year-week"',
         ]
+    for planned in plan.more_dates:
+        lines += ["", *_dated(family, plan, case, planned)]
     return "\n".join(lines) + "\n"
+
+
+def _dated(family: Family, plan: BenchPlan, case: BenchCase, planned: PlannedDate) -> list[str]:
+    """A further date on the set; drawn apart from everything else, so that adding one changes nothing else."""
+    position = case.married if planned.elsewhere else case.position
+    assert position is not None, "what comes from elsewhere needs a marriage"
+    rng = np.random.default_rng([position, plan.more_dates.index(planned)])
+    day = finished_on(family, case.production.axes[case.line], position, rng)
+    lines = ["[[date_evidence]]"]
+    if planned.part is None:
+        year, week, _ = day.isocalendar()
+        return [*lines, 'kind = "stamp"', f'date = "{year}-W{week:02d}"']
+    lines += ['kind = "part"', f"part = {_quoted(planned.part)}"]
+    if planned.years_later:
+        year, week, _ = (day + timedelta(days=round(365.25 * planned.years_later))).isocalendar()
+        return [*lines, f'code = "{year % 100}{week:02d}"', 'scheme = "year2-week"']
+    return [*lines, f"code = {_quoted(part_code(day, rng))}", 'scheme = "year-week"']
 
 
 def _legible_end(serial: str, digits: int) -> str:

@@ -44,6 +44,19 @@ class PlannedFree:
 
 
 @dataclass(frozen=True, slots=True)
+class PlannedDate:
+    """A dated part of a set, or a stamp where `part` is None.
+
+    years_later : the part was put in so many years after the set was finished. elsewhere : it came with the group that
+    is married to the set, and is as old as the set that one came from.
+    """
+
+    part: str | None
+    years_later: float = 0.0
+    elsewhere: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class BenchPlan:
     """What the set on the bench should be like; the seed decides where exactly it stands and what changed first.
 
@@ -61,7 +74,7 @@ class BenchPlan:
     undecided : features that were looked at and could not be decided, with a note.
     unsure : how sure the reader was, where not certain. notes : remarks by feature.
     legible : only so many of the serial's last digits can be read; None: all of it.
-    dated_part : the part that carries a date code.
+    dated_part : the part that carries a date code. more_dates : further dates on the set.
     """
 
     id: str
@@ -83,6 +96,7 @@ class BenchPlan:
     notes: Mapping[str, str] = field(default_factory=dict)
     legible: int | None = None
     dated_part: str | None = None
+    more_dates: tuple[PlannedDate, ...] = ()
     married: PlannedMarriage | None = None
 
 

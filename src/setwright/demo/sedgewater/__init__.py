@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from setwright.demo.plans import BenchPlan, FamilyPlan, PlannedFree, PlannedMarriage, PlannedMisreading
+from setwright.demo.plans import BenchPlan, FamilyPlan, PlannedDate, PlannedFree, PlannedMarriage, PlannedMisreading
 
 PLAN = FamilyPlan(
     folder="sedgewater",
@@ -75,6 +75,7 @@ PLAN = FamilyPlan(
             },
             legible=3,
             dated_part="speaker",
+            more_dates=(PlannedDate("volume-control"), PlannedDate("output-transformer", years_later=4.5)),
         ),
         BenchPlan(
             id="sedgewater-swapped",
@@ -86,6 +87,7 @@ PLAN = FamilyPlan(
             open_to="back off",
             version="1148-D",
             married=PlannedMarriage("cabinet", "1148-B"),
+            more_dates=(PlannedDate("volume-control"), PlannedDate(None, elsewhere=True)),
             looked_at=(
                 "model-stamp",
                 "antenna-terminals",

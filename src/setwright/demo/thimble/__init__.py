@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from setwright.demo.plans import BenchPlan, FamilyPlan
+from setwright.demo.plans import BenchPlan, FamilyPlan, PlannedDate
 
 PLAN = FamilyPlan(
     folder="thimble",
@@ -42,6 +42,7 @@ PLAN = FamilyPlan(
                 "isolating-resistor",
             ),
             altered={"coupling-capacitor": ".01 mfd"},
+            more_dates=(PlannedDate("speaker"), PlannedDate("filter-capacitor", years_later=7.0)),
             unsure={"speaker-mounting": "likely"},
             notes={
                 "coupling-capacitor": "film capacitor, leads wrapped round the old stubs",
