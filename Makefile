@@ -39,6 +39,7 @@ bench: .venv/.with-bench
 	$(BIN)/python benchmarks/million.py
 	$(BIN)/python benchmarks/sampler.py
 	$(BIN)/python benchmarks/looks.py --exact
+	$(BIN)/python benchmarks/chronology.py
 
 ## make fresh: clones the project and runs the README's two commands there
 fresh:
