@@ -97,7 +97,7 @@ def tube_lines(n: int, tube: Tube, model: TubeModel, at: dict[str, str]) -> list
         case "pentode":
             m = model.pentode
             t = ",".join(repr(float(x)) for x in m[:6])
-            total = f"drawn(max(V({s},{k}),0)+{m.pull!r}*max(V({p},{k}),0),V({g},{k}),{t})"
+            total = f"drawn(V({s},{k})+{m.pull!r}*max(V({p},{k}),0),V({g},{k}),{t})"
             share = f"plate(V({p},{k}),{m.share!r},{m.knee!r})"
             lines.append(f"BT{n}p {p} {k} I={total}*{share}")
             lines.append(f"BT{n}s {s} {k} I={total}*(1-{share})")

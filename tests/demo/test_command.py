@@ -21,8 +21,9 @@ def test_only_the_files(tmp_path: Path) -> None:
     folder = tmp_path / "files"
     result = CliRunner().invoke(app, ["demo", "--write", str(folder), "--seed", "7"])
     assert result.exit_code == 0
-    assert {path.name: path.read_text(encoding="utf-8") for path in folder.iterdir()} == generate(7).files
-    assert len(result.stdout.splitlines()) == len(generate(7).files)
+    wanted = {**generate(7).files, **generate(7).drawings}
+    assert {path.name: path.read_text(encoding="utf-8") for path in folder.iterdir()} == wanted
+    assert len(result.stdout.splitlines()) == len(wanted)
     again = CliRunner().invoke(app, ["demo", "--write", str(folder)])
     assert again.exit_code == 1
     assert "is there already" in again.output

@@ -256,7 +256,8 @@ def test_dates_stay_within_the_run_and_parts_are_older() -> None:
 def test_files_are_written_once(tmp_path: Path) -> None:
     folder = tmp_path / "demo"
     paths = write(scenario(SEEDS[0]), folder)
-    assert {path.name: path.read_text(encoding="utf-8") for path in paths} == scenario(SEEDS[0]).files
+    wanted = {**scenario(SEEDS[0]).files, **scenario(SEEDS[0]).drawings}
+    assert {path.name: path.read_text(encoding="utf-8") for path in paths} == wanted
     paths[0].write_text("mine")
     paths[1].unlink()
     with pytest.raises(FileExistsError):

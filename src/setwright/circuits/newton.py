@@ -12,11 +12,15 @@ from setwright.circuits.problems import NoConvergence
 
 CLOSE_VOLTS = 1e-6
 """A step smaller than this at every node ends the search; the error left is of second order in it."""
+BALANCED_AMPS, FLOATING_VOLTS = 1e-13, 0.02
+"""Where currents balance to so little, what is left open is the voltage of a floating node, and known this well."""
 LONGEST_STEP = 100.0
 """Volts by which a node moves at most in one step."""
+LEAST_SHARE = 0.1
+"""A step is cut to no less than this share."""
 CHUNK = 1000
 """Variants that go through one step together; so many numbers stay near the processor."""
-MOST_STEPS, MOST_STEPS_ALONE = 30, 200
+MOST_STEPS, MOST_STEPS_ALONE = 40, 200
 _SCALES = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 0.85, 1.0)
 
 
@@ -143,23 +147,32 @@ def _alike(a: Values, b: Values) -> tuple[Values, Values]:
 
 
 def _together(network: Network, variants: Variants, volts: Values, chosen: np.ndarray, converged: np.ndarray) -> int:
-    """Plain Newton for a chunk; who has settled drops out. Returns the number of steps."""
+    """Newton for a chunk; who has settled drops out. Returns the number of steps.
+
+    A variant whose steps turn back and do not shrink goes to and fro across a corner, such as that of a plate at nought
+    volts; it takes half the step next.
+    """
     open_ones = chosen
+    share, last = np.ones(len(chosen)), np.zeros((len(network.nodes), len(chosen)))
     for step in range(1, MOST_STEPS + 1):
         part = variants.columns(open_ones)
         now = volts[:, open_ones]
         left, (_, slopes) = residual(network, part, now)
+        balanced = np.abs(left).max(axis=0, initial=0.0) < BALANCED_AMPS
         matrix = jacobian(network, part, slopes, len(open_ones))
         with np.errstate(all="ignore"):  # a pivot of nought shows as a step that is no number
             change = network.elimination.solve(matrix, left)
-        bad = ~np.isfinite(change).all(axis=0)
-        change[:, bad] = 0.0
         longest = np.abs(change).max(axis=0, initial=0.0)
-        change *= np.minimum(1.0, LONGEST_STEP / np.maximum(longest, 1e-300))
-        volts[:, open_ones] = now - change
-        done = (longest < CLOSE_VOLTS) & ~bad
+        good = np.isfinite(longest)
+        change = np.where(good, change * np.minimum(1.0, LONGEST_STEP / np.maximum(longest, 1e-300)), 0.0)
+        back = np.einsum("ij,ij->j", change, last)
+        stuck = back < -0.3 * np.einsum("ij,ij->j", last, last)
+        share = np.where(stuck, np.maximum(0.5 * share, LEAST_SHARE), np.minimum(1.0, 1.5 * share))
+        volts[:, open_ones] = now - change * share
+        done = (longest < CLOSE_VOLTS) | (balanced & (longest < FLOATING_VOLTS))
         converged[open_ones[done]] = True
-        open_ones = open_ones[~done & ~bad]
+        keep = good & ~done
+        open_ones, share, last = open_ones[keep], share[keep], change[:, keep]
         if not len(open_ones):
             return step
     return MOST_STEPS
@@ -191,7 +204,7 @@ def _damped(network: Network, one: Variants, start: Values, scale: float) -> Val
             return None
         longest = float(np.abs(change).max(initial=0.0))
         change *= min(1.0, LONGEST_STEP / max(longest, 1e-300))
-        size = _size(left)
+        size, balanced = _size(left), np.abs(left).max(initial=0.0) < BALANCED_AMPS
         for _ in range(12):
             trial = volts - change
             left, (_, slopes) = residual(network, one, trial, scale)
@@ -199,7 +212,7 @@ def _damped(network: Network, one: Variants, start: Values, scale: float) -> Val
                 break
             change *= 0.5
         volts = trial
-        if longest < CLOSE_VOLTS:
+        if longest < CLOSE_VOLTS or (balanced and longest < FLOATING_VOLTS):
             return volts
     return None
 

@@ -164,7 +164,7 @@ def _comparison(reading: Reading, expected: float | None, deviation: float, reac
     if expected is None:
         return Comparison(reading, None, None, None, None, False)
     total = hypot(deviation, meter_deviation(reading))
-    z = (reading.value - expected) / total
+    z = float((reading.value - expected) / total)
     return Comparison(
         reading, expected, expected - reach * deviation, expected + reach * deviation, z, abs(z) >= MISFIT
     )

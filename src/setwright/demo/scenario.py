@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from setwright.demo import sedgewater, thimble
+from setwright.demo import lanternmoor, sedgewater, thimble
 from setwright.demo.bench import Seen, observations_of, set_file
 from setwright.demo.case import BenchCase, draw_cases
 from setwright.demo.plans import BenchPlan, FamilyPlan
@@ -21,7 +21,7 @@ from setwright.identity.assumptions import CONDITIONS
 from setwright.identity.model import Family
 from setwright.identity.simulate import NOT_MARRIED, FreeRun
 
-PLANS: tuple[FamilyPlan, ...] = (sedgewater.PLAN, thimble.PLAN)
+PLANS: tuple[FamilyPlan, ...] = (sedgewater.PLAN, thimble.PLAN, lanternmoor.PLAN)
 """The families shown, the one to open first in front. A further one is a folder with its family.toml and its PLAN."""
 
 
@@ -73,7 +73,7 @@ class FamilyScenario:
     sets : those on the bench, the one to open first in front. cut_ins : the position of every change, by change id.
     free : how every feature ran that the documents of a line do not mention, by line and feature.
     survivors : line and position by id. married : the survivors of which a group came from elsewhere, by id.
-    rebuilt : ids of the heavily rebuilt ones.
+    rebuilt : ids of the heavily rebuilt ones. circuit_file, chart_file : the circuit and its printed chart, as texts.
     """
 
     family: Family
@@ -85,6 +85,8 @@ class FamilyScenario:
     survivors: Mapping[str, tuple[str, int]]
     married: Mapping[str, Elsewhere]
     rebuilt: tuple[str, ...]
+    circuit_file: str = ""
+    chart_file: str = ""
 
     @property
     def bench(self) -> BenchTruth:
@@ -105,6 +107,11 @@ class FamilyScenario:
             **{f"{one.truth.id}.set.toml": one.file for one in self.sets},
         }
 
+    @property
+    def drawings(self) -> dict[str, str]:
+        """The circuit and its printed chart by name."""
+        return {f"{self.family.id}.circuit.toml": self.circuit_file, f"{self.family.id}.chart.csv": self.chart_file}
+
 
 @dataclass(frozen=True, slots=True)
 class DemoScenario:
@@ -118,6 +125,11 @@ class DemoScenario:
         """All files by name, in the order of the families."""
         return {name: text for family in self.families for name, text in family.files.items()}
 
+    @property
+    def drawings(self) -> dict[str, str]:
+        """All circuits and printed charts by name."""
+        return {name: text for family in self.families for name, text in family.drawings.items()}
+
 
 def generate(seed: int) -> DemoScenario:
     """Make the demonstration; the same seed makes the same one."""
@@ -125,16 +137,17 @@ def generate(seed: int) -> DemoScenario:
 
 
 def write(scenario: DemoScenario, folder: Path) -> tuple[Path, ...]:
-    """Write the files into a folder, made if it is not there; returns their paths.
+    """Write the files, circuits and charts included, into a folder, made if it is not there; returns their paths.
 
     Raises FileExistsError, with nothing written, where one of them is there already.
     """
-    paths = tuple(folder / name for name in scenario.files)
+    texts = {**scenario.files, **scenario.drawings}
+    paths = tuple(folder / name for name in texts)
     for path in paths:
         if path.exists():
             raise FileExistsError(EEXIST, "is there already; name another folder, or move it away", str(path))
     folder.mkdir(parents=True, exist_ok=True)
-    for path, text in zip(paths, scenario.files.values(), strict=True):
+    for path, text in zip(paths, texts.values(), strict=True):
         path.write_text(text, encoding="utf-8")
     return paths
 
@@ -146,6 +159,10 @@ def _documents(folder: str) -> tuple[str, Family]:
     return text, read_family(text.encode("utf-8"), f"{folder}/family.toml").family
 
 
+def _shipped(folder: str, name: str) -> str:
+    return files("setwright.demo").joinpath(folder, name).read_text(encoding="utf-8")
+
+
 def _family_scenario(plan: FamilyPlan, seed: int, number: int) -> FamilyScenario:
     text, family = _documents(plan.folder)
     rng = np.random.default_rng([seed, number])
@@ -154,6 +171,8 @@ def _family_scenario(plan: FamilyPlan, seed: int, number: int) -> FamilyScenario
     return FamilyScenario(
         family=family,
         family_file=text,
+        circuit_file=_shipped(plan.folder, "circuit.toml"),
+        chart_file=_shipped(plan.folder, "chart.csv"),
         survivors_file=register_file(plan, draft, rng),
         sets=tuple(_set_scenario(family, b, c, rng) for b, c in zip(plan.benches, cases, strict=True)),
         cut_ins=dict(cases[0].production.cut_ins),

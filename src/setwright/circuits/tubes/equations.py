@@ -117,8 +117,8 @@ def pentode(p: PentodeParameters, vp: Values, vs: Values, vg: Values) -> Pentode
     the screen the rest. With screen and plate tied the sum is the triode's current.
     """
     plus = np.maximum(vp, 0.0)
-    total, by_u, by_grid = space_current(p, np.maximum(vs, 0.0) + p.pull * plus, vg)
-    by_plate, by_screen = by_u * p.pull * (vp > 0.0), by_u * (vs > 0.0)
+    total, by_u, by_grid = space_current(p, vs + p.pull * plus, vg)
+    by_plate, by_screen = by_u * p.pull * (vp > 0.0), by_u
     taken = p.share * (2.0 / np.pi) * np.arctan(plus / p.knee)
     more = np.where(vp > 0.0, p.share * (2.0 / np.pi) * p.knee / (p.knee**2 + plus * plus), 0.0)
     left = 1.0 - taken

@@ -23,6 +23,9 @@ from setwright.reference import (
 DIODE_OF_COMBINATION = "6SQ7 (one diode)"
 """Where the small diodes beside a triode or pentode take their law from."""
 
+_NOTHING_KNOWN = (
+    "no published operation of the type {name} is in the tables; define it in a [[tube_type]] by its maker's points"
+)
 ELECTRODES = {
     "diode": ("plate", "cathode"),
     "regulator": ("plate", "cathode"),
@@ -99,6 +102,8 @@ def model_of(name: str, section: str, drawn: tuple[DrawnType, ...] = ()) -> Tube
         if own.name == name:
             return _drawn_model(own)
     sections = sections_of(name)
+    if tube_type(name) is None and not _has_rows(name):
+        raise UnknownTube(_NOTHING_KNOWN.format(name=name))
     if section not in sections:
         if sections == ("",):
             raise UnknownTube(f"a {name} has one section only; leave section out")
@@ -130,10 +135,12 @@ def _table_model(name: str, section: str) -> TubeModel:
         rows = operating_points(rated)
         if "converter" in kind and rows:
             return _converter(name, rated, rows)
-    raise UnknownTube(
-        f"no published operation of the type {name} is in the tables; "
-        "define it in a [[tube_type]] by its maker's points"
-    )
+    raise UnknownTube(_NOTHING_KNOWN.format(name=name))
+
+
+def _has_rows(name: str) -> bool:
+    known = (regulator(name), stored_fit(name), equivalent(name))
+    return bool(rectifier_laws(name)) or any(item is not None for item in known)
 
 
 def _diode(name: str, rated: str, *, signal: bool) -> TubeModel:

@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from setwright.files.shapes import Id, Named, PartId, Shape, Text
+from setwright.files.shapes import Id, Named, Shape, Text
 
 CIRCUIT_FORMAT = "setwright-circuit/1"
 
@@ -17,7 +17,7 @@ Node = Named
 class PartShape(Shape):
     """One line of the parts list; which keys belong depends on its kind."""
 
-    ref: PartId
+    ref: Named
     kind: Literal[
         "resistor",
         "capacitor",
@@ -60,7 +60,7 @@ class OscillatingShape(Shape):
 class TubeShape(Shape):
     """One section of a tube with its electrodes; `heater` among the nodes has two."""
 
-    ref: PartId
+    ref: Named
     type: Named
     section: Named | None = None
     nodes: dict[str, Node | Annotated[list[Node], Field(min_length=2, max_length=2)]]
