@@ -74,6 +74,20 @@ def test_a_later_part_is_found_out(fitted):
     assert "later replacement" in finding.text
 
 
+def test_several_later_parts_are_found_out_beside_what_is_the_factorys(fitted):
+    """However improbable each of them is, what the others say is not lost."""
+    day = finished(9000)
+    later = [
+        Evidence("part", parse_date(iso_week(day + timedelta(weeks=weeks))), part=name)
+        for name, weeks in (("filter-capacitor", 300), ("volume-control", 220), ("output-transformer", 120))
+    ]
+    alone = date_set(fitted, at(9000, speaker(day)))
+    answer = date_set(fitted, at(9000, speaker(day), *later))
+    assert [part.later_replacement_probability > 0.9 for part in answer.parts] == [False, True, True, True]
+    assert [found.item for found in answer.findings] == ["filter-capacitor", "volume-control", "output-transformer"]
+    assert abs((answer.date.median - alone.date.median).days) <= 14
+
+
 def test_all_parts_later_is_one_finding(fitted):
     late = [dated_part(finished(5000) + timedelta(weeks=w), name) for w, name in ((150, "speaker"), (160, "control"))]
     answer = date_set(fitted, at(5000, *late))

@@ -21,7 +21,9 @@ NEWEST = "newest of several"
 """Names the lag of the newest of two or more dated parts; a part that is the only one dated has its own kind's."""
 
 _NEVER = 1e-10
-"""What even a replacement does not explain (a part older than twenty years) keeps so much."""
+"""What even a replacement does not explain (a part older than twenty years) keeps so much, each part for itself."""
+
+_SMALLEST = 1e-300
 
 
 def reading_of(evidence: Evidence, assumptions: Assumptions) -> Reading:
@@ -99,7 +101,7 @@ class PartsTable:
 
     def likelihood(self, lags: np.ndarray) -> np.ndarray:
         """(count,) likelihood of the set's week under a lag distribution (LONGEST,)."""
-        return np.asarray((self._of(lags) * self.joint).sum(axis=0) + self.replaced + _NEVER)
+        return np.asarray(np.maximum((self._of(lags) * self.joint).sum(axis=0) + self.replaced, _SMALLEST))
 
     def by_lag(self, week: np.ndarray) -> np.ndarray:
         """(LONGEST,) probability of what was read with each lag, the set's week having probability (count,)."""
@@ -124,7 +126,7 @@ def parts_table(parts: Sequence[Part], weeks: Weeks, ages: np.ndarray, assumptio
     below = np.ones((len(newest), weeks.count))
     every_replaced = np.ones(weeks.count)
     for part in parts:
-        replaced = part.rate * part.later(middle, assumptions.replaced_within_weeks)
+        replaced = part.rate * part.later(middle, assumptions.replaced_within_weeks) + _NEVER
         older = (1.0 - part.rate) * part.older(newest, ages)
         there = (1.0 - part.rate) * part.at(newest)
         upto *= replaced + (older + there)[:, None]
