@@ -24,11 +24,14 @@ from setwright.chronology.teaching import taught_lags
 from setwright.chronology.weeks import Weeks
 from setwright.notation import DateInterval
 
-MOST_NODES = 400
+MOST_NODES = 320
 """So many nodes a chain has at most; in larger registers neighbours in serial share one."""
 
-COARSE_NODES = 24
+COARSE_NODES = 16
 """Sets of a large register that are looked at first, to find the paces worth summing over."""
+
+_FLOOR = 1e-60
+"""A node's week keeps this much of its likelihood at least, against its best."""
 
 _CROWD, _SUITS = 3, 0.2
 """On a node of more sets than this a stamp is doubted only if it agrees with it by less than this."""
@@ -235,7 +238,8 @@ def _chain(
         nodes_here, begins = np.unique(place_of[start : start + len(log_likelihood)], return_index=True)
         total[nodes_here] += np.add.reduceat(log_likelihood, begins, axis=0)
     nodes_placed, total = _with_ends(production, run, rows, position, total)
-    likelihood = np.exp(total - total.max(axis=1, keepdims=True)) if len(total) else total
+    # Below the floor nothing is left to tell apart, and numbers near the smallest there are cost the most time.
+    likelihood = np.maximum(np.exp(total - total.max(axis=1, keepdims=True)), _FLOOR) if len(total) else total
     grid = paces or Paces.around(_mean_pace(run, nodes_placed, likelihood, rows.weeks))
     chain = _pruned(make_chain(grid, nodes_placed, likelihood, run.epochs))
     # The ends of the run and the epochs became nodes too, so the sets' own have moved.
