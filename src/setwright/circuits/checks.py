@@ -156,17 +156,14 @@ def _floating(circuit: Circuit, models: list[TubeModel]) -> Iterator[Fault]:
 
 
 def _floats(circuit: Circuit, node: str, together: set[str]) -> Fault:
-    names = ", ".join(sorted(together))
-    for kind, items in (("part", circuit.parts), ("tube", circuit.tubes)):
-        for number, item in enumerate(items):
-            nodes = item.nodes if isinstance(item, Part) else tuple(n for _, n in item.electrodes)
-            if node in nodes:
-                message = (
-                    f"no direct current can flow between {names} and {circuit.ground}; "
-                    "a resistor or coil is missing, or a node's name is misspelt"
-                )
-                return Fault(kind, number, "nodes", message, _near_node(circuit, node))
-    raise AssertionError(node)
+    drawn = [("part", n, part.nodes) for n, part in enumerate(circuit.parts)]
+    drawn += [("tube", n, tuple(name for _, name in tube.electrodes)) for n, tube in enumerate(circuit.tubes)]
+    kind, number, _ = next(item for item in drawn if node in item[2])
+    message = (
+        f"no direct current can flow between {', '.join(sorted(together))} and {circuit.ground}; "
+        "a resistor or coil is missing, or a node's name is misspelt"
+    )
+    return Fault(kind, number, "nodes", message, _near_node(circuit, node))
 
 
 def _near_node(circuit: Circuit, node: str) -> str | None:

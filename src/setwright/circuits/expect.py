@@ -17,7 +17,6 @@ from setwright.circuits.answer import (
 from setwright.circuits.cautions import cautions_for
 from setwright.circuits.checks import check
 from setwright.circuits.cold import cold_points
-from setwright.circuits.devices import Values
 from setwright.circuits.drawing import Circuit
 from setwright.circuits.meters import Meter
 from setwright.circuits.network import Variants, compile_network
@@ -27,6 +26,7 @@ from setwright.circuits.points import live_points, pins_on, strongest
 from setwright.circuits.problems import NoConvergence
 from setwright.circuits.spread import Spread, spread_of
 from setwright.circuits.stages import stage_figures, time_constants
+from setwright.circuits.tubes.equations import Values
 from setwright.circuits.warnings import warnings_for
 from setwright.reference import tube_type
 

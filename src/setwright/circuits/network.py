@@ -25,11 +25,11 @@ from setwright.circuits.devices import (
     Regulators,
     Triodes,
     TubeState,
-    Values,
 )
 from setwright.circuits.drawing import Circuit, Part, Tube
 from setwright.circuits.elimination import Elimination, plan
 from setwright.circuits.supplies.layout import SupplyLayout, supply_layout
+from setwright.circuits.tubes.equations import Values
 from setwright.circuits.tubes.models import TubeModel
 from setwright.reference import tube_assumption
 
@@ -387,7 +387,7 @@ class _Builder:
         if not tubes:
             return None
         nodes = [(self._at(t, "plate"), self._at(t, "grid2"), self._at(t, "cathode")) for _, t, _ in tubes]
-        published = [
+        published: list[tuple[float, ...]] = [
             (m.converter.plate_amps, m.converter.screen_amps, m.converter.screen_volts, m.converter.plate_volts)
             for _, _, m in tubes
             if m.converter

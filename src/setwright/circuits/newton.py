@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from setwright.circuits.devices import TubeState, Values
+from setwright.circuits.devices import TubeState
 from setwright.circuits.network import OPEN_SIEMENS, Network, Variants
 from setwright.circuits.problems import NoConvergence
+from setwright.circuits.tubes.equations import Values
 
 CLOSE_VOLTS = 1e-6
 """A step smaller than this at every node ends the search; the error left is of second order in it."""
@@ -20,7 +21,7 @@ LEAST_SHARE = 0.1
 """A step is cut to no less than this share."""
 CHUNK = 1000
 """Variants that go through one step together; so many numbers stay near the processor."""
-MOST_STEPS, MOST_STEPS_ALONE = 40, 200
+FIRST_STEPS, MOST_STEPS, MOST_STEPS_ALONE = 9, 40, 200
 _SCALES = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 0.85, 1.0)
 
 
@@ -44,9 +45,12 @@ def solve(network: Network, variants: Variants, start: Values | None = None) -> 
     volts = np.repeat(first, count, axis=1) if first.shape[1] == 1 else first.copy()
     converged = np.zeros(count, dtype=bool)
     steps = 0
-    for begin in range(0, count, CHUNK):
-        chosen = np.arange(begin, min(begin + CHUNK, count))
-        steps = max(steps, _together(network, variants, volts, chosen, converged))
+    # Most have settled after a few steps; those that have not go on together, so that no chunk waits for its last one.
+    for most in (FIRST_STEPS, MOST_STEPS):
+        waiting = np.flatnonzero(~converged)
+        for begin in range(0, len(waiting), CHUNK):
+            chosen = waiting[begin : begin + CHUNK]
+            steps = max(steps, _together(network, variants, volts, chosen, converged, most))
     for number in np.flatnonzero(~converged):
         one = variants.columns(np.array([number]))
         found = _alone(network, one, first[:, [0]] if start is not None else None)
@@ -146,7 +150,9 @@ def _alike(a: Values, b: Values) -> tuple[Values, Values]:
     return np.broadcast_to(a, (*a.shape[:-1], b.shape[-1])), b
 
 
-def _together(network: Network, variants: Variants, volts: Values, chosen: np.ndarray, converged: np.ndarray) -> int:
+def _together(
+    network: Network, variants: Variants, volts: Values, chosen: np.ndarray, converged: np.ndarray, most: int
+) -> int:
     """Newton for a chunk; who has settled drops out. Returns the number of steps.
 
     A variant whose steps turn back and do not shrink goes to and fro across a corner, such as that of a plate at nought
@@ -154,7 +160,7 @@ def _together(network: Network, variants: Variants, volts: Values, chosen: np.nd
     """
     open_ones = chosen
     share, last = np.ones(len(chosen)), np.zeros((len(network.nodes), len(chosen)))
-    for step in range(1, MOST_STEPS + 1):
+    for step in range(1, most + 1):
         part = variants.columns(open_ones)
         now = volts[:, open_ones]
         left, (_, slopes) = residual(network, part, now)
@@ -175,7 +181,7 @@ def _together(network: Network, variants: Variants, volts: Values, chosen: np.nd
         open_ones, share, last = open_ones[keep], share[keep], change[:, keep]
         if not len(open_ones):
             return step
-    return MOST_STEPS
+    return most
 
 
 def _alone(network: Network, one: Variants, start: Values | None) -> Values | None:

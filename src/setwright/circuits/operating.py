@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from setwright.circuits.devices import TubeState, Values
+from setwright.circuits.devices import TubeState
 from setwright.circuits.network import Network, Variants
 from setwright.circuits.newton import device_currents, residual, solve_one
 from setwright.circuits.problems import NoConvergence
 from setwright.circuits.signals import admittances, seen_from
 from setwright.circuits.supplies.steady import AS_DRAWN, Supply, SupplyChanges, SupplyLoad, SupplyWaves
+from setwright.circuits.tubes.equations import Values
 
 _SETTLED, _MOST = 2e-5, 25
 

@@ -115,11 +115,12 @@ def _live(circuit: Circuit, readings: list[Reading], line: float | None, reach: 
     state = operate(compile_network(circuit, line_volts=line, probes=probes))
     network = state.network
     known = [n for n, (a, b) in enumerate(names) if a in network.number and b in network.number and a != b]
-    answers: dict[int, tuple[float, float]] = {}
+    answers: dict[int, tuple[float | None, float]] = {}
     for n in known:
         a, b = names[n]
         answers[n] = _difference(state, a, b, volts[n].meter)
-    made = iter(_comparison(r, *answers.get(n, (None, 0.0)), reach) for n, r in enumerate(volts))
+    expected = [answers.get(n, (None, 0.0)) for n in range(len(volts))]
+    made = iter([_comparison(r, value, spread, reach) for r, (value, spread) in zip(volts, expected, strict=True)])
     return [next(made) if r.quantity == "volts" else _comparison(r, None, 0.0, reach) for r in readings]
 
 

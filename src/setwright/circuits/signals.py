@@ -7,9 +7,9 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
-from setwright.circuits.devices import Values
 from setwright.circuits.network import Network, Variants
 from setwright.circuits.newton import dense, jacobian, residual
+from setwright.circuits.tubes.equations import Values
 
 Complex = NDArray[np.complex128]
 

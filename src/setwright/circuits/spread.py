@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from setwright.circuits.devices import Loads, TubeState, Values
+from setwright.circuits.devices import Loads, TubeState
 from setwright.circuits.network import Network, Variants
 from setwright.circuits.newton import dense, device_currents, jacobian, residual
 from setwright.circuits.supplies.steady import SupplyWaves
+from setwright.circuits.tubes.equations import Values
 from setwright.reference import tube_assumption
 
 Note = Callable[[str, Values], None]
@@ -55,7 +56,7 @@ def spread_of(
     matrices = dense(network, jacobian(network, variants, slopes, count))
     unit = np.zeros((count, len(network.nodes), 1))
     unit[np.arange(count), points, 0] = 1.0
-    adjoint = np.linalg.solve(matrices.transpose(0, 2, 1), unit)[:, :, 0].T
+    adjoint = np.asarray(np.linalg.solve(matrices.transpose(0, 2, 1), unit)[:, :, 0].T, dtype=np.float64)
     causes: dict[str, Values] = {}
 
     def note(name: str, change: Values) -> None:

@@ -33,13 +33,16 @@ def _print_points(answer: Expectation, paper: Paper) -> None:
     paper.heading("Points" if answer.meter is None else f"Points, as a {answer.meter} meter shows them")
     ground = answer.points[0].reference if answer.points else ""
     paper.say(f"Against {ground}; nine sound sets in ten lie within the range." if ground else "No points.")
+    by_range = answer.meter is not None and "/" in answer.meter
+    headings = ["point", "expected", "healthy range", *(["range of meter"] if by_range else []), "pins"]
     rows = [
-        (p.point, _shown(p.value, p.unit), _range(p.low, p.high, p.unit), *_loading(p), _pins(p)) for p in answer.points
+        [
+            *(p.point, _shown(p.value, p.unit), _range(p.low, p.high, p.unit)),
+            *([_meter_range(p)] if by_range else []),
+            _pins(p),
+        ]
+        for p in answer.points
     ]
-    headings = ["point", "expected", "healthy range", "range of meter", "pins"]
-    if answer.meter is None or "/" not in answer.meter:
-        rows = [(*row[:3], row[4]) for row in rows]
-        headings.pop(3)
     _table(paper, headings, rows)
 
 
@@ -51,8 +54,8 @@ def _table(paper: Paper, headings: Sequence[str], rows: Sequence[Sequence[str]])
     paper.show(table)
 
 
-def _loading(p: PointExpectation) -> tuple[str]:
-    return ((p.meter or "").rpartition("@")[2] + " V" if p.meter and "@" in p.meter else "",)
+def _meter_range(p: PointExpectation) -> str:
+    return f"{p.meter.rpartition('@')[2]} V" if p.meter and "@" in p.meter else ""
 
 
 def _pins(p: PointExpectation) -> str:

@@ -85,7 +85,11 @@ def fit_pentode(rows: Sequence[OperatingPoint], curves: Sequence[CurvePoint] = (
     usable = _usable(rows)
     tied = [r.point.mu for r in usable if r.point.mu]  # where a pentode's sheet gives one, it is the triode's
     mu = float(np.median(tied)) if tied else 20.0
-    shares = [r.point.plate_amps / (r.point.plate_amps + r.point.screen_amps) for r in usable if r.point.screen_amps]
+    shares = [
+        r.point.plate_amps / (r.point.plate_amps + r.point.screen_amps)
+        for r in usable
+        if r.point.plate_amps and r.point.screen_amps
+    ]
     share = min(float(np.median(shares)) if shares else 0.85, 0.985)
     priors = (
         _Prior(mu, 0.1 if tied else 0.8),

@@ -190,9 +190,10 @@ class _Reader:
         )
 
     def _features(self, circuit: Circuit, family: Family | None) -> None:
-        named = [p for p in (*circuit.parts, *circuit.tubes) if p.feature is not None]
+        named = [part.ref for part in circuit.parts if part.feature is not None]
+        named += [tube.ref for tube in circuit.tubes if tube.feature is not None]
         if named and circuit.family is None:
-            self._note((), f'{named[0].ref} names a feature; say whose, with family = "…" at the top of the file')
+            self._note((), f'{named[0]} names a feature; say whose, with family = "…" at the top of the file')
         if family is None or circuit.family is None:
             return
         if circuit.family != family.id:

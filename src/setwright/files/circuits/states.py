@@ -10,7 +10,8 @@ from setwright.notation import NotationError, parse_part_value
 
 def features_named(circuit: Circuit) -> tuple[str, ...]:
     """The features that parts and tubes of a circuit name, each once."""
-    return tuple(dict.fromkeys(p.feature for p in (*circuit.parts, *circuit.tubes) if p.feature is not None))
+    named = [*(part.feature for part in circuit.parts), *(tube.feature for tube in circuit.tubes)]
+    return tuple(dict.fromkeys(feature for feature in named if feature is not None))
 
 
 def unseen_features(circuit: Circuit, bench: BenchSet) -> tuple[str, ...]:
