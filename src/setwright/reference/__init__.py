@@ -1,5 +1,6 @@
 """Published tables, each row with its source and how far it was checked."""
 
+from setwright.reference._bases import Base, base_of
 from setwright.reference._part_codes import PartCodeScheme, misread_figures, part_code_schemes
 from setwright.reference._rectifier_points import RectifierPoint, rectifier_points
 from setwright.reference._safety import SafetyLimit, safety_limit
@@ -22,6 +23,7 @@ from setwright.reference._tube_points import (
 from setwright.reference._tubes import Equivalent, Pin, TubeType, equivalent, tube_type, tube_types
 
 __all__ = [
+    "Base",
     "CoupledStage",
     "CurvePoint",
     "Equivalent",
@@ -34,6 +36,7 @@ __all__ = [
     "SafetyLimit",
     "StoredFit",
     "TubeType",
+    "base_of",
     "coupled_stages",
     "curve_points",
     "equivalent",
