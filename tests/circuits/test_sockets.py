@@ -1,68 +1,107 @@
-"""Sockets from below: pins at their places, electrodes on their nodes, the walk from low to high."""
+"""Which node stands on which pin."""
 
 from __future__ import annotations
 
-from functools import cache
-from importlib.resources import files
-
 import pytest
-from drawings import two_stages
 
-from setwright.circuits import Circuit, Expectation, expect, socket_view
-from setwright.files.circuits.reading import read_circuit
-from setwright.reference import base_of, tube_type, tube_types
-
-
-@cache
-def demo(folder: str) -> tuple[Circuit, Expectation]:
-    text = files("setwright.demo").joinpath(folder, "circuit.toml").read_bytes()
-    circuit = read_circuit(text, None, folder).circuit
-    return circuit, expect(circuit)
+from setwright.circuits import Circuit, Part, Tube
+from setwright.circuits.sockets import PINS, SocketPin, sockets_of
+from setwright.reference import tube_type, tube_types
 
 
-def test_a_beam_tubes_pins_are_those_of_its_sheet() -> None:
-    circuit = two_stages()
-    view = socket_view(circuit, expect(circuit), "V2")
-    nodes = {pin.number: pin.node for pin in view.pins}
-    assert (view.base, len(view.pins), view.verified) == ("octal", 8, True)
-    assert (nodes["3"], nodes["4"], nodes["5"], nodes["8"]) == ("V2.plate", "B+", "V2.grid", "V2.cathode")
-    assert nodes["2"] is None
-    assert view.walk == ("5", "8", "3", "4")
+def circuit(*tubes: Tube) -> Circuit:
+    nodes = dict.fromkeys(node for tube in tubes for _, node in tube.electrodes)
+    parts = [
+        Part(f"R{n}", "resistor", (node, "chassis"), value=1e5) for n, node in enumerate(nodes) if node != "chassis"
+    ]
+    return Circuit("drawn", "chassis", tuple(parts), tubes)
 
 
-def test_combinations_find_their_sections() -> None:
-    circuit, answer = demo("thimble")
-    view = socket_view(circuit, answer, "V3")
-    nodes = {pin.number: pin.node for pin in view.pins}
-    assert nodes["1"] == "V3.grid"
-    assert nodes["7"] == "V3.plate"
-    assert nodes["5"] == nodes["6"] == "V3.diode"
-    assert nodes["2"] == "B-"
-    assert not view.verified, "the pins of a 12AT6 are from memory"
+def by_number(*tubes: Tube) -> dict[str, SocketPin]:
+    return {pin.number: pin for pin in sockets_of(circuit(*tubes))[0].pins}
 
 
-@pytest.mark.parametrize("folder", ["sedgewater", "thimble", "lanternmoor"])
-def test_every_electrode_of_the_demonstration_has_its_pin(folder: str) -> None:
-    circuit, answer = demo(folder)
-    for ref in {tube.ref for tube in circuit.tubes}:
-        view = socket_view(circuit, answer, ref)
-        shown = {pin.node for pin in view.pins}
-        drawn = {node for t in circuit.tubes if t.ref == ref for _, node in t.electrodes}
-        assert drawn <= shown, ref
-        volts = [abs(p.expected.value) for n in view.walk for p in view.pins if p.number == n]
-        assert volts == sorted(volts)
+BEAM = Tube(
+    "V6",
+    "6V6GT",
+    (("plate", "P"), ("grid1", "G"), ("grid2", "S"), ("cathode", "K")),
+    heater=("H1", "H2"),
+)
 
 
-def test_pins_stand_apart() -> None:
-    for name in ("octal", "loctal", "7-pin miniature", "9-pin miniature", "UX4", "UX6"):
-        base = base_of(name)
-        places = [base.degrees(pin) for pin in range(1, base.pins + 1)]
-        assert places == sorted(places)
-        assert 0.0 < places[0] <= places[-1] < 360.0
-        assert 360.0 - places[-1] == pytest.approx(places[0])
+def test_each_electrode_of_a_beam_tube_finds_its_pin() -> None:
+    # 6V6GT, basing 7AC: 2 and 7 heater, 3 plate, 4 screen, 5 control grid, 8 cathode (tube manual rows of the tables)
+    pins = by_number(BEAM)
+    assert {n: pins[n].node for n in ("2", "3", "4", "5", "7", "8")} == {
+        "2": "H1",
+        "3": "P",
+        "4": "S",
+        "5": "G",
+        "7": "H2",
+        "8": "K",
+    }
+    assert pins["1"].node is None
 
 
-def test_every_base_of_the_tables_is_known() -> None:
-    assert {name for name in tube_types() if base_of(tube_type(name).base) is None} == set()
-    with pytest.raises(KeyError):
-        socket_view(two_stages(), expect(two_stages()), "V9")
+def test_a_pin_that_the_table_does_not_list_is_there_and_unverified() -> None:
+    pin = by_number(BEAM)["6"]
+    assert (pin.label, pin.node, pin.verified) == ("", None, False)
+
+
+def test_twin_sections_keep_apart() -> None:
+    twin = [
+        Tube("V2", "6SN7GT", (("plate", f"P{n}"), ("grid", f"G{n}"), ("cathode", f"K{n}")), section=str(n))
+        for n in (1, 2)
+    ]
+    pins = by_number(*twin)
+    assert [pins[n].node for n in "123456"] == ["G2", "P2", "K2", "G1", "P1", "K1"]
+    assert pins["5"].section == "1"
+
+
+def test_diodes_of_a_combination_go_to_their_own_pins_and_share_the_cathode() -> None:
+    tubes = [
+        Tube("V3", "6AT6", (("plate", "P"), ("grid", "G"), ("cathode", "K")), section="triode"),
+        Tube("V3", "6AT6", (("plate", "D1"), ("cathode", "K")), section="diode 1"),
+        Tube("V3", "6AT6", (("plate", "D2"), ("cathode", "K")), section="diode 2"),
+    ]
+    pins = by_number(*tubes)
+    assert (pins["1"].node, pins["2"].node, pins["5"].node, pins["6"].node, pins["7"].node) == (
+        "G",
+        "K",
+        "D2",
+        "D1",
+        "P",
+    )
+
+
+def test_a_filament_that_is_the_cathode_is_where_the_voltage_comes_out() -> None:
+    halves = [Tube("V5", "5Y3GT", (("plate", f"A{n}"), ("cathode", "B0")), section=str(n)) for n in (1, 2)]
+    pins = by_number(*halves)
+    assert pins["2"].node == pins["8"].node == "B0"
+    assert (pins["4"].node, pins["6"].node) == ("A2", "A1")
+
+
+def test_a_type_without_a_table_row_has_its_electrodes_and_no_numbers() -> None:
+    socket = sockets_of(circuit(Tube("V1", "rare-triode", (("plate", "P"), ("grid", "G"), ("cathode", "K")))))[0]
+    assert socket.base == ""
+    assert [(pin.number, pin.node, pin.verified) for pin in socket.pins] == [
+        ("", "P", False),
+        ("", "G", False),
+        ("", "K", False),
+    ]
+
+
+def test_a_pin_from_memory_says_so() -> None:
+    pins = by_number(Tube("V1", "12BE6", (("plate", "P"), ("grid1", "G"), ("cathode", "K"))))
+    assert not pins["5"].verified
+    assert pins["5"].node == "P"
+
+
+@pytest.mark.parametrize("name", tube_types())
+def test_every_type_of_the_tables_has_a_socket_that_can_be_drawn(name: str) -> None:
+    known = tube_type(name)
+    assert known is not None
+    socket = sockets_of(circuit(Tube("V1", name, (("plate", "P"), ("cathode", "chassis")))))[0]
+    if known.pins:
+        assert len([pin for pin in socket.pins if pin.number.isdecimal()]) == PINS[socket.base]
+        assert len({pin.number for pin in socket.pins}) == len(socket.pins)

@@ -22,7 +22,6 @@ from setwright.circuits.operating import OperatingState, operate
 from setwright.circuits.points import node_of
 from setwright.circuits.problems import NoConvergence, UnknownPoint, UnsoundCircuit
 from setwright.circuits.readings import ChartRow, Comparison, Reading, compare_chart, compare_readings
-from setwright.circuits.sockets import SocketPin, SocketView, socket_view
 
 __all__ = [
     "ChartRow",
@@ -40,8 +39,6 @@ __all__ = [
     "PointExpectation",
     "Reading",
     "SeenState",
-    "SocketPin",
-    "SocketView",
     "StageFigure",
     "SupplyExpectation",
     "TimeConstant",
@@ -59,6 +56,5 @@ __all__ = [
     "node_of",
     "operate",
     "parse_meter",
-    "socket_view",
     "solve",
 ]

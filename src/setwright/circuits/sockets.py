@@ -1,133 +1,136 @@
-"""A tube's socket seen from below, pin by pin, with what is expected at each."""
+"""Sockets: which electrode of a drawing, and so which node, stands on which pin of a tube's base."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import re
 from dataclasses import dataclass
 
-from setwright.circuits.answer import Expectation, PointExpectation
 from setwright.circuits.drawing import Circuit, Tube
-from setwright.reference import Pin, base_of, tube_type
+from setwright.reference import Pin, tube_type
+
+PINS = {"7-pin miniature": 7, "9-pin miniature": 9, "octal": 8, "loctal": 8, "UX4": 4, "UX5": 5, "UX6": 6}
+"""How many pins each base has (from memory)."""
 
 CAP = "cap"
-_MEANINGS = (
-    ("plate (triode)", "plate"),
-    ("diode plate", "plate"),
+_ALIASES = {
+    "grid1": ("grid1", "grid"),
+    "grid2": ("grid2",),
+    "grid3": ("grid3",),
+    "plate": ("plate",),
+    "cathode": ("cathode",),
+}
+_SPOKEN = (
+    ("cathode", "cathode"),
+    ("grid1", "grid1"),
+    ("screen", "grid2"),
+    ("grid3", "grid3"),
     ("plate", "plate"),
     ("anode", "plate"),
-    ("grid1", "grid1"),
-    ("screen grid", "grid2"),
-    ("grid3", "grid3"),
-    ("suppressor", "grid3"),
-    ("heater and cathode", "cathode"),
-    ("filament (cathode", "cathode"),
-    ("cathode", "cathode"),
-    ("heater", "heater"),
-    ("filament", "heater"),
 )
-"""How a sheet's words for an electrode begin, and what it is called in a circuit."""
 
 
 @dataclass(frozen=True, slots=True)
 class SocketPin:
-    """One pin. degrees : clockwise from the key at the top, seen from below; None for the top cap.
+    """One pin. number : as the base counts, "cap" for a top cap, "" where the type's base is not in the tables.
 
-    electrode : as the type's sheet names it, "" where the pin is not used. node : what it is on, None where the
-    drawing does not say. verified : False where the pin's electrode rests on memory alone: check it against a tube
-    manual before a probe goes there. expected : the chart's point.
+    label : the electrode as the sheet names it, "" for a pin it does not list. role : plate, grid1, grid2, grid3,
+    cathode, heater, or "" for what the drawing has no node for. electrode : as the drawing names it, "" where it is
+    not drawn. node : the node it is on, None where it is not drawn. verified : False where memory alone says so.
     """
 
     number: str
-    degrees: float | None
+    label: str
+    role: str
+    section: str
     electrode: str
     node: str | None
     verified: bool
-    expected: PointExpectation | None
 
 
 @dataclass(frozen=True, slots=True)
-class SocketView:
-    """A socket seen from below. walk : the numbers of the pins to measure, the lowest voltage first.
-
-    base : None where the type's base is not in the tables; then there are no pins.
-    """
+class Socket:
+    """A tube's socket. base : "" where the type is not in the tables. has_cap : a lead comes to its top."""
 
     ref: str
     type: str
-    base: str | None
-    keyed_by: str
+    base: str
     pins: tuple[SocketPin, ...]
-    walk: tuple[str, ...]
 
     @property
-    def verified(self) -> bool:
-        """Whether no pin that is to be measured rests on memory alone."""
-        return all(pin.verified for pin in self.pins if pin.number in self.walk)
+    def heater(self) -> tuple[SocketPin, ...]:
+        """The two ends of its heater, where the drawing has them."""
+        return tuple(pin for pin in self.pins if pin.role == "heater" and pin.node is not None)
 
 
-def socket_view(circuit: Circuit, answer: Expectation, ref: str) -> SocketView:
-    """The socket of one tube with the points of an answer at its pins. KeyError for a reference without a tube.
-
-    Pins are walked from the lowest expected voltage to the highest, so that a slip costs least while the hand is new
-    to the place; ground, heater and unused pins are left out. Two pins on one node are measured once.
-    """
-    sections = [tube for tube in circuit.tubes if tube.ref == ref]
-    if not sections:
-        raise KeyError(ref)
-    name = sections[0].type
-    known = tube_type(name)
-    base = None if known is None else base_of(known.base)
-    if known is None or base is None:
-        return SocketView(ref, name, None, "", (), ())
-    points = {point.point: point for point in answer.points}
-    by_number = {pin.number: pin for pin in known.pins}
-    numbers = [str(n) for n in range(1, base.pins + 1)] + ([CAP] if base.cap or CAP in by_number else [])
-    pins = tuple(
-        _pin(number, None if number == CAP else base.degrees(int(number)), by_number.get(number), sections, points)
-        for number in numbers
-    )
-    return SocketView(ref, name, base.name, base.keyed_by, pins, _walk(pins))
+def sockets_of(circuit: Circuit) -> tuple[Socket, ...]:
+    """The socket of every tube, in the order of the drawing."""
+    refs = dict.fromkeys(tube.ref for tube in circuit.tubes)
+    return tuple(_socket(tuple(tube for tube in circuit.tubes if tube.ref == ref)) for ref in refs)
 
 
-def _pin(
-    number: str,
-    degrees: float | None,
-    pin: Pin | None,
-    sections: Sequence[Tube],
-    points: dict[str, PointExpectation],
-) -> SocketPin:
-    if pin is None:
-        return SocketPin(number, degrees, "", None, True, None)
-    node = _node(pin, sections)
-    return SocketPin(number, degrees, pin.electrode, node, pin.verified, None if node is None else points.get(node))
+def _socket(sections: tuple[Tube, ...]) -> Socket:
+    first = sections[0]
+    known = tube_type(first.type)
+    if known is None or not known.pins:
+        return Socket(first.ref, first.type, "", tuple(_unlisted(sections)))
+    base = known.base.partition(" + ")[0]
+    ends = [node for tube in sections if tube.heater for node in tube.heater]
+    pins, lit = [], 0
+    for pin in known.pins:
+        role = _role(pin.electrode)
+        if role == "heater":
+            node = ends[lit] if lit < min(2, len(ends)) else None
+            lit += 1
+            pins.append(SocketPin(pin.number, pin.electrode, role, "", "", node, pin.verified))
+        else:
+            pins.append(_pin(sections, pin, role))
+    listed = {pin.number for pin in pins}
+    free = [str(n) for n in range(1, PINS.get(base, 0) + 1) if str(n) not in listed]
+    pins += [SocketPin(number, "", "", "", "", None, False) for number in free]
+    return Socket(first.ref, first.type, base, tuple(sorted(pins, key=_in_order)))
 
 
-def _node(pin: Pin, sections: Sequence[Tube]) -> str | None:
-    """The node of the electrode that a pin carries, by its words and its section."""
-    meaning = next((ours for words, ours in _MEANINGS if pin.electrode.startswith(words)), None)
-    if meaning is None or meaning == "heater":
-        return None
-    wanted = f"diode {pin.section}" if pin.electrode == "diode plate" else pin.section
-    if pin.electrode in ("plate (triode)", "grid1 (triode)"):
-        wanted = "triode"
-    names = {"grid1": ("grid1", "grid")}.get(meaning, (meaning,))
-    for tube in sections:
-        own = tube.section in ("", wanted) or (not wanted and (meaning == "cathode" or len(sections) == 1))
-        if own and (node := tube.node(*names)) is not None:
-            return node
-    return None
+def _in_order(pin: SocketPin) -> tuple[bool, int]:
+    return not pin.number.isdecimal(), int(pin.number) if pin.number.isdecimal() else 0
 
 
-def _walk(pins: Sequence[SocketPin]) -> tuple[str, ...]:
-    nodes: set[str] = set()
-    first_on_node = []
-    for pin in pins:
-        if pin.expected is not None and pin.expected.value is not None and pin.node not in nodes:
-            nodes.add(pin.node or "")
-            first_on_node.append(pin)
-    return tuple(pin.number for pin in sorted(first_on_node, key=lambda p: abs(_volts(p))))
+def _role(label: str) -> str:
+    """What a sheet's name of an electrode is in a drawing; "" for shells, taps, shields and pins left free."""
+    words = label.lower()
+    if "cathode" not in words and ("heater" in words or "filament" in words):
+        return "" if "tap" in words else "heater"
+    if words.startswith(("nc", "ic", "shell", "jumper", "internal shield", "target")):
+        return ""
+    return next((role for name, role in _SPOKEN if name in words), "")
 
 
-def _volts(pin: SocketPin) -> float:
-    assert pin.expected is not None
-    return pin.expected.value or 0.0
+def _pin(sections: tuple[Tube, ...], pin: Pin, role: str) -> SocketPin:
+    for tube in _likely(sections, pin):
+        drawn = dict(tube.electrodes)
+        for name in _ALIASES.get(role, ()):
+            if name in drawn:
+                return SocketPin(pin.number, pin.electrode, role, tube.section, name, drawn[name], pin.verified)
+    return SocketPin(pin.number, pin.electrode, role, pin.section, "", None, pin.verified)
+
+
+def _likely(sections: tuple[Tube, ...], pin: Pin) -> list[Tube]:
+    """The sections that a pin can belong to; a common cathode belongs to all of them."""
+    words = pin.electrode.lower()
+    named = {tube.section: tube for tube in sections}
+    if "diode plate" in words:
+        return [named[s] for s in (f"diode {pin.section}".strip(), "diode") if s in named]
+    if in_brackets := re.search(r"\((triode|pentode|diode)\)", words):
+        return [tube for tube in sections if tube.section in (in_brackets[1], "")]
+    if pin.section in ("1", "2"):
+        return [tube for tube in sections if tube.section in (pin.section, "")]
+    amplifying = [tube for tube in sections if not tube.section.startswith("diode")]
+    return [*amplifying, *(tube for tube in sections if tube not in amplifying)]
+
+
+def _unlisted(sections: tuple[Tube, ...]) -> list[SocketPin]:
+    """The electrodes as drawn, for a type whose pins the tables do not have."""
+    return [
+        SocketPin("", name, {"grid": "grid1"}.get(name, name), tube.section, name, node, False)
+        for tube in sections
+        for name, node in tube.electrodes
+    ]

@@ -1,6 +1,5 @@
 """Published tables, each row with its source and how far it was checked."""
 
-from setwright.reference._bases import Base, base_of
 from setwright.reference._part_codes import PartCodeScheme, misread_figures, part_code_schemes
 from setwright.reference._rectifier_points import RectifierPoint, rectifier_points
 from setwright.reference._safety import SafetyLimit, safety_limit
@@ -23,7 +22,6 @@ from setwright.reference._tube_points import (
 from setwright.reference._tubes import Equivalent, Pin, TubeType, equivalent, tube_type, tube_types
 
 __all__ = [
-    "Base",
     "CoupledStage",
     "CurvePoint",
     "Equivalent",
@@ -36,7 +34,6 @@ __all__ = [
     "SafetyLimit",
     "StoredFit",
     "TubeType",
-    "base_of",
     "coupled_stages",
     "curve_points",
     "equivalent",
