@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from datetime import date
 
@@ -14,11 +15,14 @@ from setwright.workbench.pictures.pace import PacePicture, pace_pictures
 from setwright.workbench.pictures.ribbon import LATER, RibbonPicture, part_name, ribbons
 from setwright.workbench.services.dating import DateCase
 from setwright.workbench.sets.words import capital
-from setwright.workbench.site.words import count, line_words, percent
+from setwright.workbench.site.words import count, line_words, listing, percent
 
 SHOWN_READINGS = 3
 WORTH_A_READING = 0.02
 LINE_WORTH_A_PICTURE = 0.05
+PERHAPS_LATER = 0.2
+"""A part is not said to fit where it is a later replacement with more than this."""
+
 MOST_NARROWING = 4
 SOON_DAYS = 17
 """A range shorter than this is "a week or two"."""
@@ -159,12 +163,16 @@ def _facts(case: DateCase) -> tuple[tuple[str, str], ...]:
         likely = [f"{line_words(line)} {percent(share)}" for line, share in case.answer.lines.items() if share >= 0.005]
         facts.append(("Line", line_words(bench.line) if bench.line else ", ".join(likely)))
     facts.append(("Compared with", count(method.survivors, "dated survivor")))
-    facts.append(("Dated on it", count(len(case.set_file.date_evidence), "thing")))
+    kinds = Counter(item.kind for item in case.set_file.date_evidence)
+    found = [count(kinds[kind], kind) for kind in ("stamp", "part", "document") if kinds[kind]]
+    facts.append(("Dated on it", listing(found) or "nothing yet"))
     return tuple(facts)
 
 
 def _finding(found: DateFinding) -> str:
-    return found.text if found.probability is None else f"{found.text} ({percent(found.probability)})"
+    if found.probability is None:
+        return found.text
+    return f"{found.text.removesuffix('.')} ({percent(found.probability)})."
 
 
 def _line_pictures(case: DateCase) -> tuple[LinePictures, ...]:
@@ -197,17 +205,21 @@ def _part(part: PartAnswer) -> PartRow:
         for one in shown
     )
     low, median, high = (round(weeks) for weeks in part.lag_weeks)
-    later = bool(part.dates) and part.later_replacement_probability > LATER
+    replaced = part.later_replacement_probability
     return PartRow(
         name=part_name(part.part),
         code=part.code,
         readings=readings or ("cannot be read",),
-        lag=f"usually {count(median, 'week')} in stock ({low} to {high})" if part.dates else "",
-        percent=percent(part.later_replacement_probability) if part.dates else "",
-        later=later,
-        verdict=("probably later" if later else "fits the set") if part.dates else "",
+        lag=f"{count(median, 'week')} ({low} to {high})" if part.dates else "",
+        percent=percent(replaced) if part.dates else "",
+        later=bool(part.dates) and replaced > LATER,
+        verdict=_verdict(replaced) if part.dates else "",
         remarks=tuple(f"{capital(remark)}." for remark in part.remarks),
     )
+
+
+def _verdict(replaced: float) -> str:
+    return "probably later" if replaced > LATER else "perhaps later" if replaced > PERHAPS_LATER else "fits the set"
 
 
 def _narrowing(item: Narrowing) -> str:
@@ -305,8 +317,6 @@ def _trust_row(trust: Trust, number: int) -> TrustRow:
 
 
 def _method(case: DateCase) -> str:
-    method, elsewhere = case.answer.method, ""
-    if method.elsewhere:
-        elsewhere = f", and {method.elsewhere} more without a full serial, which tell how long parts lay in stock"
+    method = case.answer.method
     grid = "week by week" if method.step_weeks == 1 else f"in steps of {method.step_weeks} weeks"
-    return f"{capital(count(method.survivors, 'dated survivor'))} on the run{elsewhere}; time is counted {grid}."
+    return f"{capital(count(method.survivors, 'dated survivor'))} on the run; time is counted {grid}."

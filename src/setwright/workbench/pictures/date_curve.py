@@ -17,7 +17,7 @@ from setwright.workbench.pictures.time_scale import TimeScale, time_shown
 from setwright.workbench.site.words import count, line_words, percent
 
 MOST_PLACES = 60
-"""A set that can stand at more places than these is drawn as a band from the first to the last."""
+"""A set that can stand at more places than these, at its date, is drawn as a band from the first to the last."""
 
 _HILL = 46.0
 
@@ -123,7 +123,7 @@ def _picture(family: Family, run: Run, answer: DateAnswer, curve: RunCurve, layo
         range=_outline(time, serial, curve),
         median="M" + " L".join(_points(time, serial, curve.positions, curve.median)),
         marks=tuple(_mark(time, serial, mark) for mark in marks),
-        stand=_stand(time, serial, run, answer, base),
+        stand=_stand(time, serial, run, answer, curve, base),
     )
 
 
@@ -143,10 +143,11 @@ def _mark(time: TimeScale, serial: Scale, mark: Mark) -> CurveMark:
     return CurveMark(x, end, round((x + end) / 2, 1), serial.x(float(mark.position)), kind)
 
 
-def _stand(time: TimeScale, serial: Scale, run: Run, answer: DateAnswer, base: float) -> CurveSet:
+def _stand(time: TimeScale, serial: Scale, run: Run, answer: DateAnswer, curve: RunCurve, base: float) -> CurveSet:
     low, high = time.of(answer.date.low), time.x(answer.date.high.toordinal() + 1)
     median = time.of(answer.date.median)
-    places = answer.picture.place.get(run.line, ())
+    places = [_within(place, answer, curve) for place in answer.picture.place.get(run.line, ())]
+    places = [(first, last) for first, last in places if first <= last]
     single = all(first == last for first, last in places) and len(places) <= MOST_PLACES
     ends = [serial.x(float(place)) for pair in places for place in pair]
     words, x, anchor = _words(answer, low, high, time)
@@ -161,6 +162,21 @@ def _stand(time: TimeScale, serial: Scale, run: Run, answer: DateAnswer, base: f
         words_x=round(x, 1),
         anchor=anchor,
     )
+
+
+def _within(place: tuple[int, int], answer: DateAnswer, curve: RunCurve) -> tuple[int, int]:
+    """The part of a range of places whose turn may have come within the range of the set's date; ends crossed if none.
+
+    What a serial that is read in part leaves open elsewhere in the run would only cover the picture.
+    """
+    first, last = place
+    if first == last:
+        low, high = (np.interp(first, curve.positions, days) for days in (curve.low, curve.high))
+        ends = answer.date.low.toordinal(), answer.date.high.toordinal() + 1
+        return place if low <= ends[1] and high >= ends[0] else (1, 0)
+    begin = np.interp(answer.date.low.toordinal(), np.maximum.accumulate(curve.high), curve.positions)
+    end = np.interp(answer.date.high.toordinal() + 1, np.maximum.accumulate(curve.low), curve.positions)
+    return max(first, int(begin)), min(last, int(end))
 
 
 def _words(answer: DateAnswer, low: float, high: float, time: TimeScale) -> tuple[str, float, str]:

@@ -115,7 +115,7 @@ def _identity(case: SetCase) -> Step:
 def _chronology(case: SetCase) -> Step:
     """When it was built, and which parts are later."""
     dated = case.file.date_evidence
-    links = [Link("The whole date", case.address("dating:date"))]
+    links = [Link("How it was dated", case.address("dating:date"))]
     if dated or case.may_write:
         label = "Add a stamp, a date code, a document" if case.may_write else "What dates it"
         links.append(Link(label, case.address("sets:dates")))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, ClassVar
 
 from django import forms
@@ -92,23 +92,27 @@ class DateEvidenceForm(EntryForm):
                 self.add_error("date", "Write down the date, as far as it can be read.")
         return given
 
-    def _clean_dated_part(self, given: dict[str, Any]) -> None:
-        if not given["part"]:
+    def _clean_dated_part(self, given: Mapping[str, Any]) -> None:
+        # What is refused vanishes from the values given, so they are taken first.
+        part, code, date, chosen, own = (given[name] for name in ("part", "code", "date", "scheme", "own_scheme"))
+        self.made_up = own if chosen in ("", OWN) else chosen
+        if not part:
             self.add_error("part", "Say which part carries the date.")
-        if bool(given["code"]) == bool(given["date"]):
+        if bool(code) == bool(date):
             self.add_error("code", "Give the code as it reads, or else the date: one of the two.")
-        scheme = given["own_scheme"] if given["scheme"] == OWN or not given["scheme"] else given["scheme"]
-        for name, text, check in (("code", given["code"], check_code), ("own_scheme", scheme, check_scheme)):
-            if text:
-                try:
-                    check(text)
-                except NotationError as error:
-                    self.add_error(name, f"{error.message}{perhaps(error)}")
-        if given["scheme"] == OWN and not scheme:
+        if chosen == OWN and not own:
             self.add_error("own_scheme", "Write down how the code is made up.")
-        if scheme and not given["code"]:
+        if self.made_up and not code:
             self.add_error("scheme", "This goes with a code only.")
-        self.made_up = scheme
+        for name, text, check in (("code", code, check_code), ("own_scheme", self.made_up, check_scheme)):
+            if text:
+                self._check(name, text, check)
+
+    def _check(self, name: str, text: str, check: Callable[[str], str]) -> None:
+        try:
+            check(text)
+        except NotationError as error:
+            self.add_error(name, f"{error.message}{perhaps(error)}")
 
     def table(self) -> dict[str, object]:
         """The keys of the file."""

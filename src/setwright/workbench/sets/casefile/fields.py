@@ -76,4 +76,4 @@ def measured(text: str, quantity: str) -> tuple[float, str]:
 def perhaps(error: NotationError) -> str:
     """What an error thinks was meant, as a question behind it; "" where it has no idea."""
     suggestion = getattr(error, "suggestion", None)
-    return f" Perhaps {suggestion}?" if suggestion else ""
+    return f"; perhaps {suggestion}?" if suggestion else ""
