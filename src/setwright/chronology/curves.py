@@ -24,6 +24,7 @@ def curve_of(run: Run, chain: Chain, weeks: Weeks, level: float) -> RunCurve:
     ends = ((1.0 - level) / 2.0, 0.5, (1.0 + level) / 2.0)
     days = np.array([[day.toordinal() for day in weeks.quantiles(row, ends)] for row in rows], dtype=float)
     mean = np.array([weeks.mean(row) for row in rows]) / DAYS
-    # The pace by stretches of at least a few weeks: shorter ones divide small numbers by each other.
-    pace = np.gradient(positions.astype(float), np.maximum.accumulate(mean + 1e-6 * np.arange(len(mean))))
+    # Means rise along the run but for rounding; where they hardly do, the pace is very high, not infinite.
+    rising = np.maximum.accumulate(mean) + 1e-6 * np.arange(len(mean))
+    pace = np.gradient(positions.astype(float), rising) if len(positions) > 1 else np.zeros(1)
     return RunCurve(run.line, positions, days[:, 0], days[:, 1], days[:, 2], level, pace)
