@@ -13,10 +13,11 @@ from setwright.circuits.answer import (
     TimeConstant,
     TubeExpectation,
 )
+from setwright.circuits.compiling import compile_network
 from setwright.circuits.drawing import Circuit, DrawnType, Fault, Part, SeenState, Tube, for_set
 from setwright.circuits.expect import expect, expect_cold
 from setwright.circuits.meters import Meter, parse_meter
-from setwright.circuits.network import Network, Variants, compile_network
+from setwright.circuits.network import Network, Variants
 from setwright.circuits.newton import solve
 from setwright.circuits.operating import OperatingState, operate
 from setwright.circuits.points import node_of

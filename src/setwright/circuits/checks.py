@@ -39,11 +39,9 @@ def check(circuit: Circuit, *, whole: bool = True) -> tuple[TubeModel, ...]:
         found, wrong = _tube(circuit, number, tube)
         models.append(found)
         faults += wrong
-    if not whole:
-        pass
-    elif circuit.ground not in circuit.nodes:
+    if whole and circuit.ground not in circuit.nodes:
         faults.append(Fault("", 0, "ground", f'no part is connected to the ground node "{circuit.ground}"'))
-    elif not faults:
+    elif whole and not faults:
         faults += _floating(circuit, [m for m in models if m is not None])
     if faults:
         raise UnsoundCircuit(tuple(faults))

@@ -17,9 +17,10 @@ from setwright.circuits.answer import (
 from setwright.circuits.cautions import cautions_for
 from setwright.circuits.checks import check
 from setwright.circuits.cold import cold_points
+from setwright.circuits.compiling import compile_network
 from setwright.circuits.drawing import Circuit
 from setwright.circuits.meters import Meter
-from setwright.circuits.network import Variants, compile_network
+from setwright.circuits.network import Variants
 from setwright.circuits.newton import solve
 from setwright.circuits.operating import OperatingState, operate, tube_currents
 from setwright.circuits.points import live_points, pins_on, strongest

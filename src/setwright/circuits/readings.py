@@ -14,10 +14,10 @@ from math import hypot
 import numpy as np
 
 from setwright.circuits.cold import cold_points
+from setwright.circuits.compiling import compile_network
 from setwright.circuits.drawing import Circuit
 from setwright.circuits.expect import load_points
 from setwright.circuits.meters import Meter, parse_meter
-from setwright.circuits.network import compile_network
 from setwright.circuits.newton import solve
 from setwright.circuits.operating import OperatingState, operate
 from setwright.circuits.points import node_of
