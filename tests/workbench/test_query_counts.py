@@ -21,11 +21,11 @@ FEW, MANY = 2, 9
 MOST = {
     "/sets/": 3,  # how many sets, those of this page, the families to choose from
     "/sets/?q=bench&order=changed": 3,
-    "/sets/bench-1/": 2,  # the set with all that belongs to it
+    "/sets/bench-1/": 3,  # the set with all that belongs to it, the circuits of its family
     "/sets/bench-1/bench/": 2,
     "/sets/bench-1/photos/": 3,  # the set, its pictures, the other sets of the family
     "/families/": 2,
-    "/families/heron-6/": 3,  # the family, its sets, the literature it cites
+    "/families/heron-6/": 4,  # the family, its sets, the literature it cites, its circuits
     "/families/heron-6/survivors/": 1,
     "/families/heron-6/survivors/?sort=serial&q=window&feature=converter": 1,
     "/search/?q=heron": 4,  # how many of each kind, which are the best, those, their families

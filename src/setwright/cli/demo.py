@@ -45,6 +45,7 @@ def demo(
             for name in family.files:
                 path = Path(folder, name)
                 files.append(f"{family.family.id}={path}" if path.suffix == ".csv" else str(path))
+            files += [str(Path(folder, name)) for name in family.drawings]
         first = scenario.families[0].bench.id
         run_site(
             files,

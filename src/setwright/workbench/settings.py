@@ -89,6 +89,7 @@ INSTALLED_APPS = [
     "setwright.workbench.survivors",
     "setwright.workbench.sets",
     "setwright.workbench.dating",
+    "setwright.workbench.circuits",
     "setwright.workbench.photos",
     "setwright.workbench.literature",
     "setwright.workbench.search",

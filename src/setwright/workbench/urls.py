@@ -26,6 +26,7 @@ urlpatterns = [
     path("", include("setwright.workbench.photos.urls")),
     path("", include("setwright.workbench.pictures.urls")),
     path("", include("setwright.workbench.dating.urls")),
+    path("", include("setwright.workbench.circuits.urls")),
     path("casebook/", include("setwright.workbench.casebook.urls")),
     path("literature/", include("setwright.workbench.literature.urls")),
     path("search/", include("setwright.workbench.search.urls")),

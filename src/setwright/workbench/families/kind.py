@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import reverse
 
 from setwright.files import FamilyFile, read_family, read_set, read_survivors
+from setwright.files.circuits.reading import read_circuit
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.kinds import Kind
 from setwright.workbench.records.models import Document
@@ -44,13 +45,16 @@ class FamilyKind(Kind[FamilyRecord, FamilyFile]):
         return FamilyRecord(key=read_family(text.encode("utf-8"), name).family.id)
 
     def check_dependants(self, record: FamilyRecord) -> None:
-        """FileProblems where a set or the register no longer fits the family."""
+        """FileProblems where a set, the register or a circuit no longer fits the family."""
         family = read_family(record.text.encode("utf-8"), record.file_name).family
         for stored in record.sets.all():
             read_set(stored.text.encode("utf-8"), family, f"{stored.file_name} (set {stored.key}, already here)")
         register = record.register_or_none
         if register is not None:
             read_survivors(register.text.encode("utf-8"), family, f"{register.file_name} (already here)")
+        for circuit in record.circuits.all():
+            name = f"{circuit.file_name} (circuit {circuit.key}, already here)"
+            read_circuit(circuit.text.encode("utf-8"), family, name)
 
     def why_kept(self, record: FamilyRecord) -> str:
         """A family stays while sets of it are there."""

@@ -8,6 +8,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
 from setwright.workbench.accounts.rules import may_write, reads, visible
+from setwright.workbench.circuits.asking import circuits_of
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.families.pages import family_page, version_page
 from setwright.workbench.families.tables import feature_table
@@ -50,6 +51,7 @@ def family(request: HttpRequest, key: str) -> HttpResponse:
     case = family_case(record)
     context = {"section": "families", "record": record, "page": family_page(case)}
     context["cited"] = cited_in(record, [source.id for source in case.family.sources]).values()
+    context["circuits"] = circuits_of(record)
     context["may_write"] = may_write(request, key)
     return render(request, "families/family.html", context)
 

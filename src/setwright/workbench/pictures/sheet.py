@@ -19,6 +19,7 @@ from setwright.workbench.pictures.features import FeaturesPicture
 from setwright.workbench.pictures.pace import PacePicture
 from setwright.workbench.pictures.ribbon import RibbonPicture
 from setwright.workbench.pictures.serial_line import SerialLine
+from setwright.workbench.pictures.socket import SocketPicture
 from setwright.workbench.pictures.text import wrapped
 
 MARGIN = 36.0
@@ -32,7 +33,16 @@ PNG_ZOOM = 2
 MOST_PIXELS = 40_000_000
 _FONT_FILES = tuple(f"SourceSerifPro-{cut}.ttf" for cut in ("Regular", "It", "Bold", "BoldIt"))
 
-Drawing = SerialLine | AxisPicture | FeaturesPicture | BarsPicture | DateCurvePicture | PacePicture | RibbonPicture
+Drawing = (
+    SerialLine
+    | AxisPicture
+    | FeaturesPicture
+    | BarsPicture
+    | DateCurvePicture
+    | PacePicture
+    | RibbonPicture
+    | SocketPicture
+)
 _TEMPLATES: dict[type, str] = {
     SerialLine: "pictures/serial_line.svg",
     AxisPicture: "pictures/axis.svg",
@@ -41,6 +51,7 @@ _TEMPLATES: dict[type, str] = {
     DateCurvePicture: "pictures/date_curve.svg",
     PacePicture: "pictures/pace.svg",
     RibbonPicture: "pictures/ribbon.svg",
+    SocketPicture: "pictures/socket.svg",
 }
 
 

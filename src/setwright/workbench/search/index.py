@@ -132,6 +132,7 @@ def _items(record: Document) -> Iterator[Item]:
 
 
 def _makers() -> dict[str, Callable[[Any], Iterator[Item]]]:
+    from setwright.workbench.search.documents.circuits import chart_items, circuit_items
     from setwright.workbench.search.documents.families import family_items
     from setwright.workbench.search.documents.literature import literature_items
     from setwright.workbench.search.documents.sets import set_items
@@ -142,6 +143,8 @@ def _makers() -> dict[str, Callable[[Any], Iterator[Item]]]:
         "set": set_items,
         "survivors": survivor_items,
         "literature": literature_items,
+        "circuit": circuit_items,
+        "chart": chart_items,
     }
 
 
@@ -152,6 +155,6 @@ def _depending(record: Document) -> list[tuple[str, str]]:
     return [
         (kind.name, key)
         for kind in all_kinds()
-        if kind.parent_field
+        if kind.parent_field == "family"
         for key in kind.model.objects.filter(**{f"{kind.parent_field}__key": record.key}).values_list("key", flat=True)
     ]

@@ -14,6 +14,7 @@ HEADINGS = {
     "version": "Versions",
     "feature": "Features",
     "source": "Sources of families",
+    "circuit": "Circuits",
     "literature": "Literature",
 }
 

@@ -1,4 +1,4 @@
-"""Takes family, set and survivors files into the records: all of them, or none."""
+"""Takes family, set, survivors and circuit files and printed charts into the records: all of them, or none."""
 
 from __future__ import annotations
 
@@ -11,13 +11,19 @@ from pathlib import Path
 from django.db import transaction
 
 from setwright.files import FileProblems, Problem, read_family, read_set, read_survivors
+from setwright.files.circuits.reading import family_named_by as circuit_family
+from setwright.files.circuits.reading import read_circuit
 from setwright.files.problems import refuse
+from setwright.files.readings import read_readings
 from setwright.files.recognition import family_named_by
 from setwright.files.source_text import cannot_open
+from setwright.workbench.circuits.models import CircuitRecord
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.keeping import By, create, keep, lock_all
 from setwright.workbench.records.kinds import kind_of
 from setwright.workbench.records.models import Document
+from setwright.workbench.search import index
+from setwright.workbench.services.circuits import circuit_file_of
 from setwright.workbench.services.records import family_of
 from setwright.workbench.sets.models import SetRecord
 
@@ -26,6 +32,9 @@ LARGEST_REGISTER_BYTES = 50_000_000
 
 FAMILY_FORMAT = "setwright-family/1"
 SET_FORMAT = "setwright-set/1"
+CIRCUIT_FORMAT = "setwright-circuit/1"
+CHART_ENDING = ".chart.csv"
+"""How the file of a printed chart is called: CIRCUIT.chart.csv, or FAMILY.chart.csv."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +48,7 @@ class Incoming:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What became of one file: `kind` is "family", "set" or "survivors"; `key` finds its record.
+    """What became of one file: `kind` is "family", "set", "survivors", "circuit" or "chart"; `key` finds its record.
 
     replaced : whether a record of that key was there already.
     """
@@ -100,15 +109,18 @@ def import_contents(incoming: Iterable[Incoming], by: By = None) -> list[Importe
     What is already there under the same id is replaced, as one more entry in its history; a set or register that no
     longer fits its replaced family is refused with the family. by : the account that does it. Raises FileProblems.
     """
-    sorted_in: dict[str, list[Incoming]] = {"family": [], "survivors": [], "set": []}
+    sorted_in: dict[str, list[Incoming]] = {"family": [], "survivors": [], "set": [], "circuit": [], "chart": []}
     for item in incoming:
         sorted_in[_kind(item)].append(item)
-    with transaction.atomic():
+    with transaction.atomic(), index.later(sum(map(len, sorted_in.values())) > index.FEW):
         lock_all(FamilyRecord)
         done = [_import_family(item, by) for item in sorted_in["family"]]
         families = [imported.key for imported in done]
         done += [_import_survivors(item, families, by) for item in sorted_in["survivors"]]
         done += [_import_set(item, by) for item in sorted_in["set"]]
+        circuits = [_import_circuit(item, families, by) for item in sorted_in["circuit"]]
+        done += circuits
+        done += [_import_chart(item, [imported.key for imported in circuits], by) for item in sorted_in["chart"]]
         for key in families:
             family = FamilyRecord.objects.get(key=key)
             kind_of(family).check_dependants(family)
@@ -121,6 +133,8 @@ def _refused(item: Incoming, message: str, where: str = "") -> FileProblems:
 
 def _kind(item: Incoming) -> str:
     """Which of our files this is, by its `format` key; what is not TOML by its name counts as survivors."""
+    if item.name.lower().endswith(CHART_ENDING):
+        return "chart"
     if item.name.lower().endswith(".csv") or item.family is not None:
         return "survivors"
     try:
@@ -132,8 +146,12 @@ def _kind(item: Incoming) -> str:
         return "set"
     if written == FAMILY_FORMAT:
         return "family"
+    if written == CIRCUIT_FORMAT:
+        return "circuit"
     raise _refused(
-        item, f'the key format is {written!r}; a family file has "{FAMILY_FORMAT}", a set file "{SET_FORMAT}"'
+        item,
+        f'the key format is {written!r}; a family file has "{FAMILY_FORMAT}", a set file "{SET_FORMAT}", '
+        f'a circuit file "{CIRCUIT_FORMAT}"',
     )
 
 
@@ -218,3 +236,43 @@ def _import_set(item: Incoming, by: By) -> Imported:
         )
     kept, replaced = _stored("set", stored, read.text, item, by)
     return Imported("set", kept.key, item.name, kept.get_absolute_url(), replaced)
+
+
+def _import_circuit(item: Incoming, families: list[str], by: By) -> Imported:
+    """A circuit of the family that its file names, else of the only one there is."""
+    named = circuit_family(item.content, item.name)
+    known = families or list(FamilyRecord.objects.values_list("key", flat=True))
+    wanted = named or (known[0] if len(known) == 1 else None)
+    family = FamilyRecord.objects.filter(key=wanted).first() if wanted else None
+    if family is None:
+        told = f'the circuit belongs to family "{wanted}", which is not there yet' if wanted else "it names no family"
+        raise _refused(item, f'{told}; write family = "…" with the id of a family that is there')
+    read = read_circuit(item.content, family_of(family), item.name)
+    stored = CircuitRecord.objects.select_related("family").filter(key=read.circuit.id).first()
+    if stored is not None and stored.family_id != family.pk:
+        raise _refused(
+            item, f'there is a circuit "{stored.key}" in family "{stored.family.key}" already; give this one another id'
+        )
+    kept, replaced = _stored("circuit", stored, read.text, item, by, family)
+    return Imported("circuit", kept.key, item.name, kept.get_absolute_url(), replaced)
+
+
+def _import_chart(item: Incoming, circuits: list[str], by: By) -> Imported:
+    """A printed chart of the circuit, or of the only circuit of the family, after which its file is called."""
+    stem = Path(item.name).name[: -len(CHART_ENDING)]
+    records = CircuitRecord.objects.select_related("family", "chart")
+    found = list(records.filter(key=stem)) or list(records.filter(family__key=stem))
+    if not found and len(circuits) == 1:
+        found = list(records.filter(key=circuits[0]))
+    if len(found) != 1:
+        raise _refused(
+            item,
+            f"it does not say which circuit it was printed with; call the file CIRCUIT{CHART_ENDING}, "
+            "with the id of a circuit that is there",
+        )
+    circuit = found[0]
+    file = read_readings(item.content, circuit_file_of(circuit).circuit, item.name)
+    stored, replaced = _stored("chart", circuit.chart_or_none, _csv_text(item.content), item, by, circuit)
+    return Imported(
+        "chart", f"of {circuit.key}, {len(file.readings)} rows", item.name, stored.get_absolute_url(), replaced
+    )

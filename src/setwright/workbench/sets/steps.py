@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from setwright.files import SetFile
 from setwright.identity.model import Family
+from setwright.workbench.circuits.step import volts_sentences
 from setwright.workbench.dating.step import date_sentences
 from setwright.workbench.services.records import family_file_of, family_of, set_file_of
 from setwright.workbench.sets.casefile.words import date_words, price_words
@@ -175,6 +176,15 @@ def _readings(case: SetCase) -> Step | None:
     )
 
 
+def _volts(case: SetCase) -> Step | None:
+    """What to measure in it; nothing where its family has no circuit."""
+    sentences = volts_sentences(case.record)
+    if not sentences:
+        return None
+    links = (Link("What to measure, point by point", case.address("circuits:volts")),)
+    return Step("volts", "Voltages", sentences, "", links)
+
+
 def _notes(case: SetCase) -> Step | None:
     """What was noted."""
     notes = case.file.case.notes
@@ -262,6 +272,7 @@ STEPS: tuple[Provider, ...] = (
     _chronology,
     _condition,
     _wants,
+    _volts,
     _readings,
     _photos,
     _notes,
