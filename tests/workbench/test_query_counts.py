@@ -23,13 +23,14 @@ MOST = {
     "/sets/?q=bench&order=changed": 3,
     "/sets/bench-1/": 3,  # the set with all that belongs to it, the circuits of its family
     "/sets/bench-1/bench/": 2,
+    "/sets/bench-1/date/": 2,
     "/sets/bench-1/photos/": 3,  # the set, its pictures, the other sets of the family
     "/families/": 2,
     "/families/heron-6/": 4,  # the family, its sets, the literature it cites, its circuits
     "/families/heron-6/survivors/": 1,
     "/families/heron-6/survivors/?sort=serial&q=window&feature=converter": 1,
-    "/search/?q=heron": 4,  # how many of each kind, which are the best, those, their families
-    "/search/?q=H+1*": 5,  # before that, which serials fit
+    "/search/?q=heron": 5,  # how many of each kind, which are the best, those, their families; how far the index is
+    "/search/?q=H+1*": 6,  # before that, which serials fit
 }
 
 

@@ -169,6 +169,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
     listener = _listening_socket(host, port)
 
     from setwright.workbench.backup.attending import daily_backups
+    from setwright.workbench.search.catching import catching_up
     from setwright.workbench.services import dating, identity
     from setwright.workbench.wsgi import application
 
@@ -190,7 +191,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
     before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         ready(f"http://{shown_host(host)}:{listener.getsockname()[1]}{path}")
-        with daily_backups(Path(settings.DATA_DIR)):
+        with daily_backups(Path(settings.DATA_DIR)), catching_up():
             while not stopping.is_set():
                 _turn(server, timeout=1.0)
         _drain(server)

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import pytest
 from django.test import Client
 
+from setwright.workbench.accounts.managing import add_account
+from setwright.workbench.accounts.models import Role
 from setwright.workbench.literature.changes import add
 from setwright.workbench.search import finding
+from setwright.workbench.search.models import IndexMark
 
 pytestmark = pytest.mark.django_db
 
@@ -67,3 +71,18 @@ def test_odd_addresses_are_answered(client: Client, query: dict[str, str]) -> No
 
 def test_nothing_found_says_what_to_try(client: Client) -> None:
     assert "Nothing was found for" in client.get("/search/", {"q": "zzz"}).content.decode()
+
+
+def test_an_index_that_is_behind_or_could_not_read_something_says_so(client: Client, settings: Any) -> None:
+    assert "still being read" not in client.get("/search/").content.decode()
+    IndexMark.objects.filter(record_key="heron-bulletin-1").update(behind=True)
+    IndexMark.objects.filter(record_key="heron-bulletin-2").update(problem="b.toml, line 3: no such <key>")
+    page = client.get("/search/", {"q": "heron"}).content.decode()
+    assert "1 record changed a moment ago and is still being read for the search" in page
+    assert "heron-bulletin-2: b.toml, line 3: no such &lt;key&gt;" in page
+    assert client.get("/search/found.json", {"q": "heron"}).json()["behind"] == 1
+    settings.SHARED = True
+    reader = Client()
+    reader.force_login(add_account("ada", "rivet brass walnut", Role.READER))
+    page = reader.get("/search/", {"q": "heron"}).content.decode()
+    assert ("still being read" in page, "line 3" in page) == (True, False)

@@ -23,6 +23,7 @@ from setwright.workbench.photos.cleaning import checked as checked_photo
 from setwright.workbench.records import keeping
 from setwright.workbench.records.kinds import kind_named, kind_of
 from setwright.workbench.records.models import Document, Revision, digest_of, packed
+from setwright.workbench.search import index
 
 State = Literal["new", "same", "differs", "removed"]
 
@@ -105,7 +106,7 @@ def take_casebook(book: Casebook, *, by: AbstractBaseUser | None, theirs: Collec
     records do not go together with what is here, or a picture is none: no record is taken in then.
     """
     pictures, scan_count = _take_files(book)
-    with transaction.atomic():
+    with transaction.atomic(), index.later(len(texts_of(book)) > index.FEW):
         keeping.lock_all(FamilyRecord)
         taking = _Taking(book, by, theirs)
         for name, text in texts_of(book).items():

@@ -14,10 +14,10 @@ from django.db import connection
 
 from setwright.workbench.accounts.models import Role
 from setwright.workbench.accounts.roles import Roles
-from setwright.workbench.search.index import like_pattern
 from setwright.workbench.search.models import SearchEntry
 from setwright.workbench.search.query import MOST_FITTING, Question, Term, Word, question
 from setwright.workbench.search.words import has_mark
+from setwright.workbench.search.writing import like_pattern
 
 BEST_OF_A_KIND = 5
 HITS_A_PAGE = 50

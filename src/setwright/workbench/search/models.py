@@ -35,7 +35,7 @@ class SearchEntry(models.Model):
 
     class Meta:
         indexes = [
-            models.Index(fields=["record_kind", "record_key"], name="search_record"),
+            models.Index(fields=["record_kind", "record_key", "anchor"], name="search_anchor"),
             models.Index(fields=["id", "kind", "family"], name="search_kind"),
         ]
 
@@ -64,3 +64,25 @@ class IndexVersion(models.Model):
 
     def __str__(self) -> str:
         return f"index {self.number}"
+
+
+class IndexMark(models.Model):
+    """How far the index is with one record.
+
+    made_of : the state of the record that its entries stand for (see `writing.state_of`). behind : the record moved on.
+    claim : who is bringing the index after it, so that two never do. problem : why the record could not be read; it is
+    not found then.
+    """
+
+    record_kind = models.CharField(max_length=20)
+    record_key = models.CharField(max_length=200)
+    made_of = models.CharField(max_length=64, blank=True)
+    behind = models.BooleanField(default=False, db_index=True)
+    claim = models.CharField(max_length=32, blank=True)
+    problem = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["record_kind", "record_key"], name="one_mark_a_record")]
+
+    def __str__(self) -> str:
+        return f"{self.record_kind} {self.record_key}{', behind' if self.behind else ''}"

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.records.kinds import kind_named
 from setwright.workbench.search.excerpts import Piece, excerpt, marked
 from setwright.workbench.search.finding import HITS_A_PAGE, Found
 from setwright.workbench.search.kinds import HEADINGS
-from setwright.workbench.search.models import SearchEntry
+from setwright.workbench.search.models import IndexMark, SearchEntry
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +46,28 @@ class Group:
     def more(self) -> bool:
         """Whether there is more of this kind than is shown."""
         return self.count > len(self.hits)
+
+
+@dataclass(frozen=True, slots=True)
+class IndexState:
+    """How far the index is. behind : of how many records it does not know yet what they say.
+
+    left_out : the records that cannot be found because they cannot be read, each with the reason.
+    """
+
+    behind: int
+    left_out: tuple[str, ...]
+
+
+def index_state(*, with_names: bool) -> IndexState:
+    """How far the index is now. with_names : say which records cannot be read; else that stays unsaid."""
+    marks = list(IndexMark.objects.exclude(behind=False, problem="").order_by("record_kind", "record_key"))
+    left_out = tuple(
+        f"The {kind_named(mark.record_kind).noun} {mark.record_key}: {mark.problem}"
+        for mark in marks
+        if mark.problem and with_names
+    )
+    return IndexState(sum(mark.behind for mark in marks), left_out)
 
 
 @dataclass(frozen=True, slots=True)

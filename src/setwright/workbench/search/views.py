@@ -6,10 +6,10 @@ from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from setwright.workbench.accounts.rules import reads, roles_for
+from setwright.workbench.accounts.rules import is_owner, reads, roles_for
 from setwright.workbench.search.finding import Allowed, find
 from setwright.workbench.search.kinds import HEADINGS
-from setwright.workbench.search.pages import FoundPage, found_page
+from setwright.workbench.search.pages import FoundPage, found_page, index_state
 
 
 @reads()
@@ -18,6 +18,7 @@ def search(request: HttpRequest) -> HttpResponse:
     """What was found of `q`: the best of each kind, or with `kind` all of one, in sheets."""
     asked = request.GET.get("q", "")
     context = {"section": "search", "asked": asked, "page": _found(request) if asked.strip() else None}
+    context["index"] = index_state(with_names=is_owner(request))
     return render(request, "search/search.html", context)
 
 
@@ -25,7 +26,7 @@ def search(request: HttpRequest) -> HttpResponse:
 @require_safe
 def found_json(request: HttpRequest) -> JsonResponse:
     """The same as data."""
-    return JsonResponse(_found(request).as_data())
+    return JsonResponse({**_found(request).as_data(), "behind": index_state(with_names=False).behind})
 
 
 def _found(request: HttpRequest) -> FoundPage:

@@ -66,7 +66,7 @@ def test_the_daily_one_names_pictures(data):
 def test_a_backup_that_cannot_be_loaded_changes_nothing(data, tmp_path, monkeypatch):
     made = make_backup(data, tmp_path / "b.zip", with_files=False)
     keeping.remove(SetRecord.objects.get(), None)
-    monkeypatch.setattr("setwright.workbench.search.index.rebuild", broken)
+    monkeypatch.setattr("setwright.workbench.search.index.ensure_current", broken)
     with pytest.raises(CannotRestore, match="those that were there stand"):
         restore_backup(data, made)
     assert not SetRecord.objects.exists()

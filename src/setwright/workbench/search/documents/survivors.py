@@ -23,11 +23,45 @@ _TOP = ("id", "serial", "line")
 _SAYS_LITTLE = (".sure", ".serviced")
 _UNSAID = ("x-photos",)
 
+MOST_ROWS = 300
+"""So many changed rows are looked at by themselves."""
+
 
 def survivor_items(record: SurvivorRegister) -> Iterator[Item]:
     """Every survivor of a register, from the cells as they stand in the file."""
+    return _items(record, record.text)
+
+
+def changed_rows(record: SurvivorRegister, before: str) -> tuple[list[Item], list[Item]] | None:
+    """What can be found of the rows of an earlier text that are there no more, and of those that are new since.
+
+    None where that cannot be told line by line: another header, cells of several lines, over `MOST_ROWS` changes.
+    """
+    then, now = before.split("\n"), record.text.split("\n")
+    if then[0] != now[0] or then[0].lower().startswith("sep=") or _over_several_lines(then) or _over_several_lines(now):
+        return None
+    gone, new = _lines_only_in(then, now), _lines_only_in(now, then)
+    if max(len(gone), len(new)) > MOST_ROWS:
+        return None
+    return _rows(record, now[0], gone), _rows(record, now[0], new)
+
+
+def _rows(record: SurvivorRegister, header: str, lines: list[str]) -> list[Item]:
+    return list(_items(record, "\n".join((header, *lines, ""))))
+
+
+def _over_several_lines(lines: list[str]) -> bool:
+    return any(line.count('"') % 2 for line in lines if '"' in line)
+
+
+def _lines_only_in(lines: list[str], others: list[str]) -> list[str]:
+    known = set(others)
+    return [line for line in lines if line not in known]
+
+
+def _items(record: SurvivorRegister, text: str) -> Iterator[Item]:
     family = family_of(record.family)
-    source = SourceBytes(record.file_name, record.text.encode("utf-8"))
+    source = SourceBytes(record.file_name, text.encode("utf-8"))
     records = open_csv(source, known_names(family)).records()
     columns = [clean(cell) for cell in next(records).cells]
     names = _names(family, columns)
