@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from drawings import battery, full_wave, half_wave, many_kinds, r, tube, two_stages
+from drawings import battery, full_wave, half_wave, many_kinds, r, tube, two_stages, winding
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -137,6 +137,15 @@ def test_alternating_nodes_are_no_points() -> None:
     assert names == {"tap", "B1", "B2"}
     assert {p.point for p in expect(half_wave()).points} == {"B+", "B2"}
     assert [s.node for s in expect(half_wave()).supplies] == ["B+"]
+
+
+def test_heater_windings_are_no_points_but_a_filament_stands_at_its_supply() -> None:
+    circuit = full_wave()
+    filament, lamp = winding("T1.c", 5.0, "B1", "fil", ohms=0.05), winding("T1.d", 6.3, "H", "chassis", ohms=0.05)
+    tubes = (replace(circuit.tubes[0], heater=("B1", "fil")), replace(circuit.tubes[1], heater=("H", "chassis")))
+    values = chart(replace(circuit, parts=(*circuit.parts, filament, lamp), tubes=tubes))
+    assert values["fil"] == pytest.approx(values["B1"], abs=1e-3)
+    assert "H" not in values
 
 
 def test_a_back_bias_tap_is_negative() -> None:

@@ -6,6 +6,7 @@ ngspice takes from its own uneven steps, within 2 %.
 
 from __future__ import annotations
 
+from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from netlist import MISSING, NGSPICE, averages, operating_point
 
 from setwright.circuits import Circuit, compile_network, operate
 from setwright.circuits.supplies import steady
+from setwright.files.circuits.reading import read_circuit
 
 pytestmark = pytest.mark.skipif(NGSPICE is None, reason=MISSING)
 
@@ -65,6 +67,16 @@ def test_supplies_in_time_agree(name: str, tmp_path: Path) -> None:
     rows = dict(zip(ours.waves.nodes, ours.waves.volts, strict=False))
     for node in ours.network.layout.reservoirs:
         assert np.ptp(rows[node]) == pytest.approx(swings[node], rel=0.02)
+
+
+@pytest.mark.slow
+def test_a_whole_line_radio_in_time_agrees(tmp_path: Path) -> None:
+    """The demonstration's small radio with its rectifier, from nought until it has settled."""
+    circuit = read_circuit(files("setwright.demo").joinpath("thimble", "circuit.toml").read_bytes(), None, "t").circuit
+    means, _ = averages(circuit, tmp_path, 1.5)
+    ours = operate(compile_network(circuit))
+    for node in ours.network.nodes:
+        assert ours.at(node) == pytest.approx(means[node], rel=RELATIVE, abs=ABSOLUTE), node
 
 
 def test_before_a_choke_the_mean_is_what_the_choke_drops() -> None:

@@ -31,10 +31,8 @@ def compile_network(
     """
     models = check(circuit)
     layout = supply_layout(circuit, models)
-    lit = {node for part in layout.heaters for node in part.nodes}
-    nodes = tuple(
-        n for n in circuit.nodes if n != circuit.ground and n not in layout.alternating and not _lone(n, circuit, lit)
-    )
+    hidden = {*layout.alternating, circuit.ground, *_heater_nodes(circuit, layout)}
+    nodes = tuple(n for n in circuit.nodes if n not in hidden)
     line = circuit.line_volts if line_volts is None else line_volts
     number = {circuit.ground: GROUND, **{name: i for i, name in enumerate(nodes)}}
     builder = _Builder(circuit, models, layout, number, line)
@@ -43,12 +41,17 @@ def compile_network(
     )
 
 
-def _lone(node: str, circuit: Circuit, lit: set[str]) -> bool:
-    """Whether a node belongs to heaters alone."""
-    if node not in lit:
-        return False
-    parts = [p for p in circuit.parts if node in p.nodes and not set(p.nodes) <= lit]
-    return not parts and not any(node == n for t in circuit.tubes for _, n in t.electrodes)
+def _heater_nodes(circuit: Circuit, layout: SupplyLayout) -> set[str]:
+    """Nodes that carry a heater's alternating voltage and nothing else.
+
+    The far end of a directly heated rectifier's winding is not among them: it stands at B+.
+    """
+    lit = {node for part in layout.heaters for node in part.nodes} - {circuit.ground}
+    bound = {node for tube in circuit.tubes for _, node in tube.electrodes}
+    bound |= {node for part in circuit.parts if part not in layout.heaters for node in part.nodes}
+    bound -= {circuit.ground}
+    standing = {n for part in layout.heaters if bound & set(part.nodes) for n in part.nodes}
+    return lit - bound - standing
 
 
 class _Builder:
