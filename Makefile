@@ -40,6 +40,7 @@ bench: .venv/.with-bench
 	$(BIN)/python benchmarks/sampler.py
 	$(BIN)/python benchmarks/looks.py --exact
 	$(BIN)/python benchmarks/chronology.py
+	$(BIN)/python benchmarks/circuits.py
 	$(BIN)/python benchmarks/workbench.py
 
 ## make fresh: clones the project and runs the README's two commands there
