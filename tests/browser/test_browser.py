@@ -16,6 +16,7 @@ PAGES = [
     "/sets/",
     "/sets/bench-1/",
     "/sets/bench-1/identity/",
+    "/sets/bench-1/date/",
     "/families/",
     "/families/heron-6/",
     "/families/heron-6/versions/second/",

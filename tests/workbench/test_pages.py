@@ -21,6 +21,8 @@ PAGES = [
     "/sets/bench-1/bench/",
     "/sets/bench-1/bench/at/back-off/",
     "/sets/bench-1/bench/at/chassis-out/",
+    "/sets/bench-1/date/",
+    "/sets/bench-1/dates/",
     "/sets/bench-1/condition/",
     "/sets/bench-1/notes/",
     "/sets/bench-1/readings/",
@@ -40,6 +42,8 @@ PAGES = [
 ]
 DATA = [
     "/sets/bench-1/identity.json",
+    "/sets/bench-1/date.json",
+    *(f"/sets/bench-1/date/tables/{name}.csv" for name in ("date", "weeks", "curve", "dated")),
     "/sets/bench-1/set.toml",
     *(f"/sets/bench-1/tables/{name}.csv" for name in ("verdict", "changes", "observations", "predicted", "next")),
     "/families/heron-6/family.toml",
@@ -82,7 +86,7 @@ def test_it_works(client: Client, address: str) -> None:
 
 
 FORMS = [
-    *(f"/sets/bench-1/{list_}/" for list_ in ("condition", "notes", "readings", "wants", "seen/1", "intake")),
+    *(f"/sets/bench-1/{list_}/" for list_ in ("condition", "dates", "notes", "readings", "wants", "seen/1", "intake")),
     "/intake/",
 ]
 

@@ -19,6 +19,7 @@ from setwright.workbench.site.words import count, line_words, listing, percent
 
 SHOWN_READINGS = 3
 WORTH_A_READING = 0.02
+WORTH_A_LINE = 0.005
 LINE_WORTH_A_PICTURE = 0.05
 PERHAPS_LATER = 0.2
 """A part is not said to fit where it is a later replacement with more than this."""
@@ -160,13 +161,18 @@ def _facts(case: DateCase) -> tuple[tuple[str, str], ...]:
     bench, method = case.set_file.set, case.answer.method
     facts = [("Serial", bench.serial or "not known")]
     if len(case.family.lines) > 1:
-        likely = [f"{line_words(line)} {percent(share)}" for line, share in case.answer.lines.items() if share >= 0.005]
-        facts.append(("Line", line_words(bench.line) if bench.line else ", ".join(likely)))
+        likely = {line: share for line, share in case.answer.lines.items() if share >= WORTH_A_LINE}
+        facts.append(("Line", ", ".join(_line_words(line, share) for line, share in likely.items())))
     facts.append(("Compared with", count(method.survivors, "dated survivor")))
     kinds = Counter(item.kind for item in case.set_file.date_evidence)
     found = [count(kinds[kind], kind) for kind in ("stamp", "part", "document") if kinds[kind]]
     facts.append(("Dated on it", listing(found) or "nothing yet"))
     return tuple(facts)
+
+
+def _line_words(line: str, share: float) -> str:
+    """A line, and how probable it is where that is not as good as certain."""
+    return line_words(line) if share > 1.0 - WORTH_A_LINE else f"{line_words(line)} {percent(share)}"
 
 
 def _finding(found: DateFinding) -> str:
@@ -188,7 +194,7 @@ def line_pictures(case: DateCase, curve: RunCurve) -> LinePictures:
     """The pictures of one line."""
     run = case.dated.production.run(curve.line)
     share = case.answer.lines.get(curve.line, 0.0)
-    heading = f"{capital(line_words(curve.line))}, {percent(share)}" if len(case.family.lines) > 1 else ""
+    heading = capital(_line_words(curve.line, share)) if len(case.family.lines) > 1 else ""
     return LinePictures(
         heading,
         curve.line,

@@ -151,7 +151,8 @@ def _rows(answer: DateAnswer, time: TimeScale, layout: _Layout, top: float) -> I
     for number, (part, mass) in enumerate(zip(answer.parts, answer.picture.parts, strict=True), start=2):
         days = code_days(part)
         later = part.later_replacement_probability
-        words = f"later replacement {percent(later)}" if days else "cannot be read"
+        said = "later:" if layout.label_above else "later replacement"
+        words = f"{said} {percent(later)}" if days else "cannot be read"
         middle = None if days is None else (days[0] + days[1]) / 2
         edge = 0 if middle is None else -1 if middle < time.first else 1 if middle > time.last else 0
         yield _row(
