@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import logging
+import math
 import sqlite3
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from datetime import timedelta
@@ -18,6 +20,7 @@ from setwright.workbench.backup.errors import CannotBackUp
 from setwright.workbench.backup.making import automatic_backup
 from setwright.workbench.backup.manifest import SQLITE
 from setwright.workbench.backup.places import backups_in
+from setwright.workbench.backup.unnamed import tidy
 from setwright.workbench.backup.verifying import last_good
 
 ONE_DAY = timedelta(days=1)
@@ -95,10 +98,23 @@ def daily_backups(data: Path) -> Iterator[None]:
 
 
 def _attend(data: Path, stop: threading.Event) -> None:
-    wait = FIRST_LOOK_SECONDS
+    wait, tidied = FIRST_LOOK_SECONDS, -math.inf
     while not stop.wait(wait):
         back_up_if_due(data)
+        if time.monotonic() - tidied > ONE_DAY.total_seconds():
+            take_away_unnamed(data)
+            tidied = time.monotonic()
         wait = LOOK_EVERY_SECONDS
+
+
+def take_away_unnamed(data: Path) -> None:
+    """Take pictures and scans away that nothing names; what keeps that from being done is told in the log."""
+    try:
+        tidy(data)
+    except (DatabaseError, OSError) as error:
+        _log.error("Files that no record names were not taken away: %s", error)
+    finally:
+        connection.close()
 
 
 def back_up_if_due(data: Path) -> Path | None:
