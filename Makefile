@@ -17,14 +17,15 @@ demo: .venv/.with-run
 serve: .venv/.with-run
 	@exec $(BIN)/setwright serve --port $(PORT)
 
-## make test: the proof, under ten minutes on two cores; what keeps records is tried on PostgreSQL as well
+## make test: the proof, under ten minutes on two cores; the keeping of records on PostgreSQL as well
 test: .venv/.with-test browser postgres ngspice
 	$(PYTEST) -m "not slow"
-	scripts/with-postgres $(PYTEST) -m "not slow" tests/workbench
+	scripts/with-postgres $(PYTEST) -m "not slow" tests/workbench/records tests/workbench/search tests/workbench/storage/on_postgres
 
-## make test-slow: the long runs
-test-slow: .venv/.with-test browser ngspice
+## make test-slow: the long runs, and all tests of the workbench on PostgreSQL
+test-slow: .venv/.with-test browser postgres ngspice
 	$(PYTEST) -m slow
+	scripts/with-postgres $(PYTEST) -m "not slow" tests/workbench
 
 ## make lint: style, types and the direction of imports
 lint: .venv/.with-lint
@@ -41,6 +42,7 @@ bench: .venv/.with-bench
 	$(BIN)/python benchmarks/looks.py --exact
 	$(BIN)/python benchmarks/chronology.py
 	$(BIN)/python benchmarks/circuits.py
+	$(BIN)/python benchmarks/search.py
 	$(BIN)/python benchmarks/workbench.py
 
 ## make fresh: clones the project and runs the README's two commands there
