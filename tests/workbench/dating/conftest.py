@@ -15,6 +15,7 @@ from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.runs import Runs
 
 STAMPS = {"K-01": "1947-03-10", "K-02": "1947-W24", "K-03": "1947-09", "K-04": "1948-02-02", "K-06": "1948-11-15"}
+ENDINGS = {"family": ".toml", "set": ".toml", "survivors": ".csv"}
 SPEAKERS = {"K-02": "year-week:717", "K-04": "year-week:749", "K-05": "year-week:812", "K-06": "year-week:840"}
 
 
@@ -39,13 +40,13 @@ def nothing_known(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.fixture
 def take_in(db: None, texts: dict[str, str]) -> Callable[..., Client]:
-    """Takes the cast in, after changes to its texts: take_in(set=text)."""
+    """Takes the cast in, after changes to its texts: take_in(set=text, survivors="")."""
     from setwright.workbench.services.imports import Incoming, import_contents
 
     def do(**changed: str) -> Client:
         given = {**texts, "survivors": with_dates(texts["survivors"]), **changed}
-        import_contents([Incoming(f"{kind}.{'csv' if kind == 'survivors' else 'toml'}", text.encode()) for kind, text
-                         in given.items()])  # fmt: skip
+        files = {kind: text for kind, text in given.items() if text}
+        import_contents([Incoming(f"{kind}{ENDINGS[kind]}", text.encode()) for kind, text in files.items()])
         return Client(raise_request_exception=True)
 
     return do

@@ -213,6 +213,20 @@ def test_a_serial_that_is_gone_leaves_the_date_to_the_features(take_in: Callable
     assert client.get(f"{DATE}pictures/curve.svg").status_code == 200
 
 
+def test_years_of_production_alone_date_a_set_without_serials(take_in: Callable, texts: dict[str, str]) -> None:
+    family = re.sub(r"\[\[(serial_block|cutin)\]\]\n(?:\w+ = .*\n)+", "", texts["family"])
+    client = take_in(family=family, set=texts["set"].replace('serial = "H 2?50"\n', ""), survivors="")
+    said = words(client.get(DATE))
+    assert "Built about" in said
+    assert "only the years of production speak" in said
+    assert "How many were made cannot be said" in said
+    assert "50 %" in said  # parts of the run stand where serials would
+    note(client, **SPEAKER)
+    assert client.get(DATE).status_code == 200
+    assert client.get(f"{DATE}pictures/pace.svg").status_code == 404
+    assert client.get(f"{DATE}tables/curve.csv").status_code == 200
+
+
 def test_the_page_asks_little_of_the_database(client: Client) -> None:
     note(client, **SPEAKER)
     asked = {}
