@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from setwright.circuits import PointExpectation
-from setwright.circuits.cautions import KILOVOLTS
 from setwright.circuits.sockets import Socket, SocketPin, sockets_of
-from setwright.workbench.circuits.walking import LEAVE, Stop, Walk, latest_at, walk_of
+from setwright.workbench.circuits.walking import LEAVE, Stop, Walk, danger_of, latest_at, pulsed_nodes, walk_of
 from setwright.workbench.circuits.words import (
     Fit,
     band_words,
@@ -34,14 +35,17 @@ class ReadingView:
 
 @dataclass(frozen=True, slots=True)
 class PointRow:
-    """One point of the chart. pins : where it can be reached. leave : kilovolts. drivers : what spreads it."""
+    """One point of the chart. pins : where it can be reached. drivers : what spreads it.
+
+    leave : why it is not read by hand, "" where it may be.
+    """
 
     point: str
     pins: str
     expected: str
     band: str
     meter: str
-    leave: bool
+    leave: str
     reading: ReadingView | None
     drivers: str
 
@@ -95,7 +99,8 @@ def chart_page(case: ChartCase, *, line: str, meter: str) -> ChartPage:
     off = answer.condition == "off"
     walks = [walk_of(case, socket) for socket in sockets_of(case.circuit)]
     pins = _pins_by_node(walks)
-    rows = {point.point: _row(case, point, pins.get(point.point, [])) for point in answer.points}
+    pulsed = pulsed_nodes(case.circuit)
+    rows = {point.point: _row(case, point, pins.get(point.point, []), pulsed) for point in answer.points}
     if off:
         lead = f"Resistance from each point to {case.circuit.ground}: unplugged, discharged, tubes cold."
     else:
@@ -107,7 +112,7 @@ def chart_page(case: ChartCase, *, line: str, meter: str) -> ChartPage:
         verdict=verdict_of(case),
         cautions=answer.cautions,
         groups=_groups(case, rows),
-        sockets=tuple(_socket_line(walk) for walk in walks),
+        sockets=tuple(_socket_line(walk) for walk in sorted(walks, key=_in_order)),
         tubes=_tubes(case),
         supplies=tuple(
             (s.node, shown(s.volts, "V"), shown(s.ripple_volts, "V"), _milli(s.mean_amps), _milli(s.peak_amps))
@@ -130,16 +135,17 @@ def _pins_by_node(walks: list[Walk]) -> dict[str, list[tuple[str, SocketPin, str
     return found
 
 
-def _row(case: ChartCase, point: PointExpectation, pins: list[tuple[str, SocketPin, str]]) -> PointRow:
+def _row(
+    case: ChartCase, point: PointExpectation, pins: list[tuple[str, SocketPin, str]], pulsed: Collection[str]
+) -> PointRow:
     measured = latest_at(case, point.point)
-    far = max(abs(point.low or 0.0), abs(point.high or 0.0), abs(point.unloaded or 0.0))
     return PointRow(
         point=point.point,
         pins=", ".join(_pin_words(*one) for one in pins),
         expected=shown(point.value, point.unit),
         band=band_words(point.low, point.high, point.unit),
         meter=range_words(point.meter),
-        leave=point.unit == "V" and far >= KILOVOLTS,
+        leave=danger_of(point, pulsed),
         reading=None if measured is None else reading_view(measured, point),
         drivers=listing(driver.name for driver in point.drivers),
     )
@@ -211,6 +217,11 @@ def verdict_of(case: ChartCase) -> str:
     if not off:
         return f"{count(len(seen), 'point')} measured, all in band."
     return f"{count(len(seen), 'point')} measured, {off} out of band."
+
+
+def _in_order(walk: Walk) -> list[tuple[int, str]]:
+    """V2 before V10."""
+    return [(int(part), "") if part.isdecimal() else (0, part) for part in re.split(r"(\d+)", walk.socket.ref) if part]
 
 
 def _socket_line(walk: Walk) -> SocketLine:

@@ -56,7 +56,7 @@ def circuit(request: HttpRequest, family: str, key: str) -> HttpResponse:
     labels = {tube.ref: tube for tube in drawing.tubes}
     context = SECTION | {
         "record": record,
-        "circuit": drawing,
+        "drawing": drawing,
         "parts": [_row(part) for part in drawing.parts],
         "tubes": labels.values(),
         "sets": record.family.sets.defer("text"),

@@ -69,7 +69,7 @@ def _walk(case: ChartCase, ref: str) -> Walk:
 def stop_of(stop: Stop) -> StopView:
     """A stop in words."""
     pins = [f"pin {pin}" if pin.isdecimal() else "top cap" if pin == "cap" else "" for pin in stop.pins]
-    where = " and ".join(pin for pin in pins if pin)
+    where = (" and " if stop.quantity == "volts_ac" else " or ").join(pin for pin in pins if pin)
     title = f"{where}: {stop.label}" if where else stop.label
     return StopView(
         stop=stop,
@@ -84,7 +84,7 @@ def stop_of(stop: Stop) -> StopView:
 def _place(place: PinPlace) -> PlaceView:
     pin = place.pin
     stop = None if place.stop is None else stop_of(place.stop)
-    return PlaceView(pin.number, place.label, pin.node or "", bool(pin.label) and not pin.verified, stop, place.why)
+    return PlaceView(pin.number, place.label, pin.node or "", bool(pin.role) and not pin.verified, stop, place.why)
 
 
 def _picture(walk: Walk, here: Stop | None = None) -> SocketPicture | None:
@@ -125,7 +125,9 @@ def socket(request: HttpRequest, key: str, ref: str) -> HttpResponse:
     def show(case: ChartCase) -> HttpResponse:
         walk = _walk(case, ref)
         context = _context(request, record, question, walk)
-        context |= {"places": [_place(place) for place in walk.places], "picture": _picture(walk)}
+        places = [_place(place) for place in walk.places]
+        context |= {"places": places, "unverified": any(place.unverified for place in places)}
+        context["picture"] = _picture(walk)
         context |= {"cautions": case.expectation.cautions, "next": _first_open(walk)}
         return render(request, "circuits/socket.html", context)
 

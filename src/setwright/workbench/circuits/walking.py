@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from setwright.circuits import Circuit, PointExpectation, UnknownPoint, node_of
 from setwright.circuits.cautions import KILOVOLTS
 from setwright.circuits.meters import RANGES
-from setwright.circuits.sockets import Socket, SocketPin
+from setwright.circuits.sockets import CAP, Socket, SocketPin, sockets_of
 from setwright.reference import tube_type
 from setwright.workbench.services.circuits import ChartCase, Measured
 
@@ -26,7 +27,7 @@ ROLES = {
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One reading on the way. pins : those it is taken at, two where it is taken across a heater.
+    """One reading on the way. pins : where it is taken: any of them, but of a heater across the two.
 
     point, reference : as the reading will be written; reference "" is the ground of the drawing.
     expected, low, high : SI; None where the drawing has no path at all. meter : with its range, "" without ranges.
@@ -69,10 +70,12 @@ class Walk:
     @property
     def has_kilovolts(self) -> bool:
         """Whether a pin is left out because of kilovolts."""
-        return any(place.why == LEAVE for place in self.places)
+        return any(place.why in (LEAVE, PULSES) for place in self.places)
 
 
 LEAVE = "Kilovolts: leave it alone."
+PULSES = "Pulses of kilovolts ride on it: leave it alone."
+"""A plate on a top cap belongs to a sweep output or high-voltage tube (common practice, no source)."""
 
 
 def walk_of(case: ChartCase, socket: Socket) -> Walk:
@@ -80,6 +83,7 @@ def walk_of(case: ChartCase, socket: Socket) -> Walk:
     off = case.expectation.condition == "off"
     points = {point.point: point for point in case.expectation.points}
     several = _several_sections(case.circuit, socket.ref)
+    pulsed = pulsed_nodes(case.circuit)
     drafts: list[tuple[float, tuple[SocketPin, ...], PointExpectation | None]] = []
     why: dict[int, str] = {}
     if not off and len(socket.heater) == 2 and _heater_volts(socket) is not None:
@@ -88,15 +92,51 @@ def walk_of(case: ChartCase, socket: Socket) -> Walk:
         point = points.get(pin.node or "")
         if point is None:
             why[number] = _why(case.circuit, pin, off)
-        elif not off and max(abs(point.low or 0.0), abs(point.high or 0.0), abs(point.unloaded or 0.0)) >= KILOVOLTS:
-            why[number] = LEAVE
+        elif leave := danger_of(point, pulsed):
+            why[number] = leave
         else:
-            drafts.append((0.0 if off else abs(point.unloaded or point.value or 0.0), (pin,), point))
+            joined = next((n for n, (_, pins, _) in enumerate(drafts) if _same_lead(pins[0], pin)), None)
+            if joined is None:
+                drafts.append((0.0 if off else abs(point.unloaded or point.value or 0.0), (pin,), point))
+            else:
+                drafts[joined] = (drafts[joined][0], (*drafts[joined][1], pin), point)
     drafts.sort(key=lambda draft: draft[0])
     stops = tuple(_stop(case, socket, n, pins, point, several) for n, (_, pins, point) in enumerate(drafts, 1))
     at = {pin: stop for (_, pins, _), stop in zip(drafts, stops, strict=True) for pin in pins}
     places = tuple(PinPlace(p, label_of(p, several), at.get(p), why.get(n, "")) for n, p in enumerate(socket.pins))
     return Walk(socket, stops, tuple(_without_why(place) for place in places))
+
+
+def danger_of(point: PointExpectation, pulsed: Collection[str]) -> str:
+    """Why a point is not read by hand, "" where it may be. pulsed : as `pulsed_nodes` has them."""
+    if point.unit != "V":
+        return ""
+    if max(abs(point.low or 0.0), abs(point.high or 0.0), abs(point.unloaded or 0.0)) >= KILOVOLTS:
+        return LEAVE
+    return PULSES if point.point in pulsed else ""
+
+
+def pulsed_nodes(circuit: Circuit) -> frozenset[str]:
+    """Plates on a top cap, and what a coil joins to them, up to nodes that a capacitor or source holds to ground."""
+    held = {
+        node
+        for part in circuit.parts
+        if part.kind in ("capacitor", "source") and circuit.ground in part.nodes
+        for node in part.nodes
+    }
+    held.add(circuit.ground)
+    caps = (pin for socket in sockets_of(circuit) for pin in socket.pins if pin.number == CAP and pin.role == "plate")
+    reached = {pin.node for pin in caps if pin.node is not None}
+    coils = [set(part.nodes) for part in circuit.parts if part.kind in ("inductor", "winding")]
+    while more := {node for coil in coils if coil & reached for node in coil} - reached - held:
+        reached |= more
+    return frozenset(reached)
+
+
+def _same_lead(one: SocketPin, other: SocketPin) -> bool:
+    """Whether two pins are the same electrode on the same node: one reading is enough."""
+    same = (one.node, one.electrode, one.section) == (other.node, other.electrode, other.section)
+    return same and bool(one.electrode) and bool(one.number)
 
 
 def _without_why(place: PinPlace) -> PinPlace:
@@ -108,6 +148,8 @@ def label_of(pin: SocketPin, several: bool) -> str:
     if not pin.role:
         return pin.label.split(" (")[0] if pin.label and not pin.label.startswith(("NC", "IC")) else "not used"
     word = ROLES[pin.role]
+    if pin.role == "cathode" and ("common" in pin.label or "filament" in pin.label):
+        return word  # of all sections
     if "grid3 (signal)" in pin.label:
         word = "signal grid"
     if pin.section.startswith("diode"):
@@ -147,7 +189,7 @@ def _stop(
     pin = pins[0]
     return Stop(
         number=number,
-        pins=(pin.number,),
+        pins=tuple(one.number for one in pins),
         label=label_of(pin, several),
         point=_name(case.circuit, socket.ref, pin),
         reference="",
@@ -157,7 +199,7 @@ def _stop(
         low=point.low,
         high=point.high,
         meter=point.meter or "",
-        verified=pin.verified,
+        verified=all(one.verified for one in pins),
         measured=latest_at(case, point.point),
     )
 

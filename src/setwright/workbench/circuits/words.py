@@ -12,7 +12,7 @@ OPEN = "open"
 SMALL_VOLTS = 2.0
 """Below so many volts expected, a misfit is told in volts: a share of nearly nothing says nothing."""
 
-_GAUGE_WIDTH, _GAUGE_LOW, _GAUGE_HIGH, _GAUGE_EDGE = 96.0, 32.0, 64.0, 4.0
+_GAUGE_WIDTH, _GAUGE_LOW, _GAUGE_HIGH, _GAUGE_EDGE = 96.0, 32.0, 64.0, 6.0
 
 
 @dataclass(frozen=True, slots=True)

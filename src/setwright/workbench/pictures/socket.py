@@ -76,7 +76,7 @@ def socket_picture(
         title=f"{socket.ref}, {socket.type}: the socket seen from below",
         description=f"{socket.base} base, pins counted clockwise. {told}.",
         width=WIDTH,
-        height=y + BODY + 52.0,
+        height=y + BODY + (24.0 if "miniature" in socket.base else 44.0),
         x=x,
         y=y,
         body=BODY,

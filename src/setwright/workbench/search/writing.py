@@ -93,6 +93,7 @@ def _parent_of(record: Document) -> Document | None:
 
 
 def _makers() -> dict[str, Callable[[Any], Iterator[Item]]]:
+    from setwright.workbench.search.documents.circuits import chart_items, circuit_items
     from setwright.workbench.search.documents.families import family_items
     from setwright.workbench.search.documents.literature import literature_items
     from setwright.workbench.search.documents.sets import set_items
@@ -103,4 +104,6 @@ def _makers() -> dict[str, Callable[[Any], Iterator[Item]]]:
         "set": set_items,
         "survivors": survivor_items,
         "literature": literature_items,
+        "circuit": circuit_items,
+        "chart": chart_items,
     }
