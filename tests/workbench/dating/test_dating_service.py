@@ -89,7 +89,7 @@ def test_a_long_computation_is_shown_stopped_and_started_again(
     assert response.status_code == 202
     assert response.headers["Refresh"] == "2"
     assert "Now: Dating &lt;the&gt; run." in page
-    assert "The date is being worked out." in client.get(SET).content.decode()
+    assert "The date is being worked out; look again in a moment." in client.get(SET).content.decode()
     assert client.post(DATE + "stop/").status_code == 302
     go_on.set()
     assert "was stopped" in client.get(DATE).content.decode()

@@ -18,7 +18,7 @@ def date_sentences(record: SetRecord) -> tuple[tuple[str, ...], str]:
     try:
         case = date_of(record, settings.PATIENCE_SECONDS)
     except StillRunning:
-        return ("The date is being worked out.",), ""
+        return ("The date is being worked out; look again in a moment.",), ""
     except Stopped:
         return ("Dating was stopped.",), ""
     except NothingDated:

@@ -35,15 +35,13 @@ class DateEvidenceForm(EntryForm):
         max_length=100,
         help_text="Such as speaker, volume control, power transformer: in the words of the register of survivors.",
     )
+    date = DateText(label="The date, where it stands there plainly", help_text="1949, 1949-08, 1949-W33, 1949-08-17.")
     code = forms.CharField(
-        label="Its date code, as it reads",
+        label="Or the part's date code, as it reads",
         required=False,
         max_length=40,
         help_text="With the maker's figures, if they are there. A question mark stands for what is illegible.",
         widget=forms.TextInput(attrs={"class": "short", "autocomplete": "off"}),
-    )
-    date = DateText(
-        label="Or the date, where it stands there plainly", help_text="1949, 1949-08, 1949-W33, 1949-08-17."
     )
     scheme = forms.ChoiceField(label="How the code is made up", required=False)
     own_scheme = forms.CharField(
