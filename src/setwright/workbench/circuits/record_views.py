@@ -90,7 +90,7 @@ def _value(part: Part) -> str:
 def add(request: HttpRequest, family: str) -> HttpResponse:
     """A new circuit of a family, from its file or its text."""
     parent = family_record(family)
-    context = SECTION | {"family": parent}
+    context: dict[str, object] = SECTION | {"family": parent}
     if request.method != "POST":
         return render(request, "circuits/text.html", context)
     text = ""

@@ -1,10 +1,14 @@
+from __future__ import annotations
+
+from typing import Any
+
 import django.db.models.deletion
 import django.utils.timezone
 from django.conf import settings
 from django.db import migrations, models
 
 
-def _document() -> list[tuple[str, models.Field]]:
+def _document() -> list[tuple[str, models.Field[Any, Any]]]:
     return [
         ("id", models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name="ID")),
         ("key", models.CharField(max_length=200, unique=True)),
