@@ -47,8 +47,13 @@ def take(address: str, folder: Path) -> None:
         phone.screenshot(path=folder / "phone-bench.png")
         phone.goto(address)
         phone.screenshot(path=folder / "phone-set.png")
+        phone.goto(f"{address}volts/socket/V9/")
+        phone.screenshot(path=folder / "phone-socket.png")
         desk.goto(urljoin(address, "/families/sedgewater-11/edit/"))
         desk.screenshot(path=folder / "editor.png")
+        desk.goto(f"{address}date/")
+        desk.wait_for_selector("#curve svg.wide", timeout=120_000)
+        part(desk, "#curve", folder / "date.png", height=800)
         browser.close()
 
 
