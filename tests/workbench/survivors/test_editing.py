@@ -59,6 +59,15 @@ def form(**cells: str) -> dict[str, str]:
 # ---- one by one
 
 
+def test_one_without_a_name_is_refused_at_its_field_and_nothing_is_entered(client: Client) -> None:
+    before = record().register.revision
+    for sent in ({}, form(id=" ")):
+        response = client.post(f"{AT}add/", sent)
+        assert response.status_code == 422
+        assert "The id is missing" in words_of(response)
+    assert record().register.revision == before
+
+
 def test_a_survivor_is_added_feature_by_feature(client: Client) -> None:
     cells = form(
         id="K-20",

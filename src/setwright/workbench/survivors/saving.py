@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from setwright.files.problems import refuse
 from setwright.files.survivors.editing import change_rows, remove_row
 from setwright.files.survivors.table import rows_by_id
 from setwright.identity.model import Family
@@ -27,7 +28,10 @@ def columns_of(record: FamilyRecord) -> tuple[str, ...]:
 def add(record: FamilyRecord, cells: Mapping[str, str], *, by: By, what: str | None = None) -> SurvivorRegister:
     """One more survivor. Raises FileProblems where a cell will not do or the name is taken."""
     family = family_of(record)
-    said = what or f"New survivor: {cells.get('id', '')}"
+    if not cells.get("id", "").strip():
+        # An empty row would otherwise be none, and so nothing to complain about.
+        raise refuse("the form", "the id is missing; every set needs a name of its own", where='column "id"')
+    said = what or f"New survivor: {cells['id']}"
     return change_register(record, lambda text: change_rows(text, family, {}, [cells], checked=False), by=by, what=said)
 
 
