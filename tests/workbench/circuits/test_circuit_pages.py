@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import html
+import io
 import json
 import re
 import threading
@@ -15,6 +16,7 @@ from setwright.files import FileProblems
 from setwright.workbench.circuits.models import CircuitRecord, PrintedChart
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records import keeping
+from setwright.workbench.records.models import Revision
 from setwright.workbench.services import circuits as service
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.imports import Incoming, import_contents
@@ -352,3 +354,32 @@ def test_a_reader_looks_and_does_not_measure(drawn: Client, settings) -> None:
     assert "Walk round it" not in words(client.get(SOCKET))
     assert client.get(f"{SOCKET}pin/1/").status_code == 403
     assert client.post(f"{CIRCUIT}edit/", {"text": ""}).status_code == 403
+
+
+def test_a_casebook_carries_circuits_and_charts_with_their_history(drawn: Client, circuit_text: str) -> None:
+    from setwright.files.casebook import open_casebook
+    from setwright.workbench.casebook.saving import save_casebook
+    from setwright.workbench.casebook.taking import take_casebook
+
+    better = circuit_text.replace('value = "240"', 'value = "270"')
+    keeping.keep(CircuitRecord.objects.get(), better, by=None, what="R1 is 270 ohms")
+    stream = io.BytesIO()
+    save_casebook(stream)
+    SetRecord.objects.all().delete()
+    FamilyRecord.objects.get().delete()
+    Revision.objects.all().delete()
+    with open_casebook(stream.getvalue()) as book:
+        taken = take_casebook(book, by=None)
+        assert {("circuit", "heron-output"), ("chart", "heron-output")} <= set(taken.new)
+    assert CircuitRecord.objects.get().text == better
+    assert PrintedChart.objects.get().circuit.key == "heron-output"
+    assert "R1 is 270 ohms" in words(drawn.get(f"{CIRCUIT}history/"))
+    with open_casebook(stream.getvalue()) as book:
+        assert take_casebook(book, by=None).new == ()
+
+
+def test_a_circuit_names_its_family(shelf: None, client: Client, circuit_text: str) -> None:
+    text = circuit_text.replace('family = "heron-6"\n', "").replace(', feature = "tone-capacitor"', "")
+    answer = client.post("/families/heron-6/add-circuit/", {"text": text})
+    assert answer.status_code == 422
+    assert 'write family = "heron-6" at the top' in words(answer)

@@ -1,8 +1,9 @@
-"""The casebook: families, survivors, sets, literature, photos, scans and history in one packed file of open formats.
+"""The casebook: families, survivors, sets, circuits, literature, photos and history in one packed file of open formats.
 
 A zip file. `casebook.toml` lists every other file in it with its SHA-256 sum and its length; the others are
 
     families/<id>.toml   survivors/<family id>.csv   sets/<id>.toml   literature/<id>.toml
+    circuits/<id>.toml   charts/<circuit id>.csv   (printed charts)
     photos/<sha256>.jpg (png …)   literature/files/<sha256>.pdf (jpg …)   history/<kind>-<id>.jsonl
     literature/index.csv   the literature as a table, for people; nothing is read from it
 

@@ -13,9 +13,11 @@ from typing import TypeVar
 from setwright.files.case_reading import read_moment
 from setwright.files.casebook.history import HistoryEntry, read_history
 from setwright.files.casebook.shapes import CASEBOOK_FORMAT, INDEX, LIMITS, LIST, CasebookShape, place_of
+from setwright.files.circuits.reading import CircuitFile, family_named_by, read_circuit
 from setwright.files.families.reading import FamilyFile, read_family
 from setwright.files.literature import LiteratureFile, read_literature
 from setwright.files.problems import FileProblems, ProblemList, quoted, refuse
+from setwright.files.readings import read_readings
 from setwright.files.sets import SetFile, family_id_of, read_set
 from setwright.files.shape_check import check_shape
 from setwright.files.source_text import SourceBytes, cannot_open
@@ -31,7 +33,8 @@ Read = TypeVar("Read")
 class Casebook:
     """A casebook that was verified. Pictures and scans stay in the file until `content_of` reads them.
 
-    families, sets, literature : by their ids. survivors : the text of each register, by its family's id.
+    families, sets, circuits, literature : by their ids. survivors : the text of each register, by its family's id.
+    charts : the text of each printed chart, by its circuit's id.
     photos, attachments : the name in the casebook of each picture or scan, by the sum of its content.
     history : by kind and id. missing : names of files that records name and that were not to be had when it was made.
     """
@@ -41,6 +44,8 @@ class Casebook:
     families: Mapping[str, FamilyFile]
     survivors: Mapping[str, str]
     sets: Mapping[str, SetFile]
+    circuits: Mapping[str, CircuitFile]
+    charts: Mapping[str, str]
     literature: Mapping[str, LiteratureFile]
     photos: Mapping[str, str]
     attachments: Mapping[str, str]
@@ -108,7 +113,16 @@ class _Reader:
             key: self._parsed(member, lambda d, n: self._set(d, n, known), contents) for key, member in self._of("set")
         }
         shelf = {key: self._parsed(member, read_literature, contents) for key, member in self._of("literature")}
-        self._check_ids(known, sets, shelf)
+        circuits = {
+            key: self._parsed(member, lambda d, n: self._circuit(d, n, known), contents)
+            for key, member in self._of("circuit")
+        }
+        drawn = {key: file for key, file in circuits.items() if file is not None}
+        self._check_ids(known, sets, shelf, drawn)
+        charts = {
+            key: self._parsed(member, lambda d, n, key=key: self._chart(d, n, key, drawn), contents)  # type: ignore[misc]
+            for key, member in self._of("chart")
+        }
         survivors = {
             key: self._parsed(member, lambda d, n, key=key: self._survivors(d, n, key, known), contents)  # type: ignore[misc]
             for key, member in self._of("survivors")
@@ -118,6 +132,8 @@ class _Reader:
             **{("set", key): file.text for key, file in sets.items() if file},
             **{("literature", key): file.text for key, file in shelf.items() if file},
             **{("survivors", key): text for key, text in survivors.items() if text is not None},
+            **{("circuit", key): file.text for key, file in drawn.items()},
+            **{("chart", key): text for key, text in charts.items() if text is not None},
         }
         history = self._history(contents, texts)
         self.problems.raise_if_any()
@@ -127,6 +143,8 @@ class _Reader:
             families=known,
             survivors={key: text for key, text in survivors.items() if text is not None},
             sets={key: file for key, file in sets.items() if file is not None},
+            circuits=drawn,
+            charts={key: text for key, text in charts.items() if text is not None},
             literature={key: file for key, file in shelf.items() if file is not None},
             photos=dict(self._of("photo")),
             attachments=dict(self._of("attachment")),
@@ -223,15 +241,30 @@ class _Reader:
         read_survivors(data, families[key].family, name)
         return _utf8(data, name)
 
+    def _circuit(self, data: bytes, name: str, families: Mapping[str, FamilyFile]) -> CircuitFile:
+        family = family_named_by(data, name)
+        if family is None or family not in families:
+            message = f"the circuit belongs to family {quoted(family)}, which the casebook does not hold (or not sound)"
+            raise refuse(name, message, where="key family")
+        return read_circuit(data, families[family].family, name)
+
+    def _chart(self, data: bytes, name: str, key: str, circuits: Mapping[str, CircuitFile]) -> str:
+        if key not in circuits:
+            raise refuse(name, f"the casebook does not hold the circuit {quoted(key)}, or not sound")
+        read_readings(data, circuits[key].circuit, name)
+        return _utf8(data, name)
+
     def _check_ids(
         self,
         families: Mapping[str, FamilyFile],
         sets: Mapping[str, SetFile | None],
         shelf: Mapping[str, LiteratureFile | None],
+        circuits: Mapping[str, CircuitFile],
     ) -> None:
         ids = [(self.kinds["family"][key], key, file.family.id) for key, file in families.items()]
         ids += [(self.kinds["set"][key], key, file.set.id) for key, file in sets.items() if file is not None]
         ids += [(self.kinds["literature"][key], key, file.entry.id) for key, file in shelf.items() if file is not None]
+        ids += [(self.kinds["circuit"][key], key, file.circuit.id) for key, file in circuits.items()]
         for member, key, own in ids:
             if own != key:
                 self.problems.add(quoted(member), f"the id in it is {quoted(own)}; it is named by its id")

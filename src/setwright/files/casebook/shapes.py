@@ -24,14 +24,16 @@ PLACES = {
     "family": re.compile(rf"families/({_ID})\.toml"),
     "survivors": re.compile(rf"survivors/({_ID})\.csv"),
     "set": re.compile(rf"sets/({_ID})\.toml"),
+    "circuit": re.compile(rf"circuits/({_ID})\.toml"),
+    "chart": re.compile(rf"charts/({_ID})\.csv"),
     "literature": re.compile(rf"literature/({_ID})\.toml"),
     "photo": re.compile(rf"photos/({_SUM})\.(?:jpg|png)"),
     "attachment": re.compile(rf"literature/files/({_SUM})\.(?:pdf|jpg|png)"),
-    "history": re.compile(rf"history/((?:family|set|survivors|literature)-{_ID})\.jsonl"),
+    "history": re.compile(rf"history/((?:family|set|survivors|circuit|chart|literature)-{_ID})\.jsonl"),
 }
 """Where files of each kind stand; the group is the id, the sum of the content, or kind and id."""
 
-KINDS = ("family", "survivors", "set", "literature")
+KINDS = ("family", "survivors", "set", "circuit", "chart", "literature")
 """The kinds of records, in the order in which they need each other."""
 
 

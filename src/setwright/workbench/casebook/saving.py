@@ -20,6 +20,7 @@ from setwright.files.survivors.table import rows_by_id
 from setwright.identity.model import Family
 from setwright.notation import NotationError
 from setwright.workbench.blobs import BlobProblem
+from setwright.workbench.circuits.models import CircuitRecord, PrintedChart
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.literature import files as scans
 from setwright.workbench.literature.models import LiteratureRecord
@@ -30,7 +31,14 @@ from setwright.workbench.services.records import family_of, set_file_of
 from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.survivors.models import SurvivorRegister
 
-FOLDERS = {"family": "families", "set": "sets", "survivors": "survivors", "literature": "literature"}
+FOLDERS = {
+    "family": "families",
+    "set": "sets",
+    "survivors": "survivors",
+    "circuit": "circuits",
+    "chart": "charts",
+    "literature": "literature",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,9 +60,11 @@ class _Records:
     registers: tuple[SurvivorRegister, ...]
     sets: tuple[SetRecord, ...]
     documents: tuple[LiteratureRecord, ...]
+    circuits: tuple[CircuitRecord, ...]
+    charts: tuple[PrintedChart, ...]
 
     def __iter__(self) -> Iterator[Document]:
-        return iter((*self.families, *self.registers, *self.sets, *self.documents))
+        return iter((*self.families, *self.registers, *self.sets, *self.circuits, *self.charts, *self.documents))
 
 
 def save_casebook(
@@ -72,7 +82,7 @@ def save_casebook(
     found = _records(families)
     writer = CasebookWriter(stream, made_at or timezone.now())
     for record in found:
-        ending = "csv" if record.record_kind == "survivors" else "toml"
+        ending = "csv" if record.record_kind in ("survivors", "chart") else "toml"
         writer.add(f"{FOLDERS[record.record_kind]}/{record.key}.{ending}", record.text)
     entries = [read_literature(record.text.encode("utf-8"), record.file_name).entry for record in found.documents]
     if entries:
@@ -98,10 +108,12 @@ def _records(families: Collection[str] | None) -> _Records:
         registers = tuple(SurvivorRegister.objects.filter(family__in=kept).select_related("family"))
         sets = tuple(SetRecord.objects.filter(family__in=kept).select_related("family"))
         documents = tuple(LiteratureRecord.objects.all())
+        circuits = tuple(CircuitRecord.objects.filter(family__in=kept).select_related("family"))
+        charts = tuple(PrintedChart.objects.filter(circuit__in=circuits).select_related("circuit__family"))
     if families is not None:
         cited = _cited(kept, sets)
         documents = tuple(record for record in documents if record.key in cited)
-    return _Records(kept, registers, sets, documents)
+    return _Records(kept, registers, sets, documents, circuits, charts)
 
 
 def _cited(families: Iterable[FamilyRecord], sets: Iterable[SetRecord]) -> set[str]:

@@ -13,6 +13,7 @@ from django.db import transaction
 from setwright.files.casebook import Casebook, HistoryEntry
 from setwright.files.casebook.shapes import KINDS
 from setwright.files.problems import ProblemList, quoted, refuse
+from setwright.workbench.circuits.models import CircuitRecord
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.literature import files as scans
 from setwright.workbench.literature.scans import ScanRefused
@@ -68,6 +69,8 @@ def texts_of(book: Casebook) -> dict[Name, str]:
         **{("family", key): file.text for key, file in book.families.items()},
         **{("survivors", key): text for key, text in book.survivors.items()},
         **{("set", key): file.text for key, file in book.sets.items()},
+        **{("circuit", key): file.text for key, file in book.circuits.items()},
+        **{("chart", key): text for key, text in book.charts.items()},
         **{("literature", key): file.text for key, file in book.literature.items()},
     }
     return dict(sorted(texts.items(), key=lambda item: (KINDS.index(item[0][0]), item[0][1])))
@@ -88,6 +91,8 @@ def _title(book: Casebook, kind: str, key: str) -> str:
             return book.families[key].family.name
         case "set":
             return book.sets[key].case.name
+        case "circuit" | "chart":
+            return book.circuits[key].title or ""
     return book.literature[key].entry.title
 
 
@@ -179,8 +184,8 @@ class _Taking:
     def _create(self, name: Name, text: str) -> None:
         kind, key = name
         what = f"Taken in from {self.from_where}"
-        file_name = f"{key}.csv" if kind == "survivors" else f"{key}.toml"
-        parent = FamilyRecord.objects.get(key=key) if kind == "survivors" else None
+        file_name = f"{key}.csv" if kind in ("survivors", "chart") else f"{key}.toml"
+        parent = _parent_of(name)
         history = self.book.history.get(name, ())
         if not history or Revision.objects.filter(kind=kind, key=key).exists():
             # A record that was here has its own history, which goes on.
@@ -194,18 +199,33 @@ class _Taking:
 
     def _check_family(self, here: Document, name: Name) -> None:
         kind, key = name
-        theirs = self.book.sets[key].set.family if kind == "set" else None
+        theirs = None
+        if kind == "set":
+            theirs = self.book.sets[key].set.family
+        elif kind == "circuit":
+            theirs = self.book.circuits[key].circuit.family
         own = kind_of(here).family_key(here)
         if theirs is not None and own != theirs:
-            message = f"the set {quoted(key)} is here in family {quoted(own)}, and {quoted(theirs)} in the casebook"
+            message = f"the {kind} {quoted(key)} is here in family {quoted(own)}, and {quoted(theirs)} in the casebook"
             raise refuse(self.book.name, f"{message}; keep yours, or give one of the two another id")
 
     def check_families(self) -> None:
-        """FileProblems where what was here no longer fits a family that was replaced."""
+        """FileProblems where what was here no longer fits a family or a circuit that was replaced."""
         for kind, key in self.replaced:
             if kind == "family":
                 family = FamilyRecord.objects.get(key=key)
                 kind_of(family).check_dependants(family)
+            elif kind == "circuit":
+                circuit = CircuitRecord.objects.select_related("family", "chart").get(key=key)
+                kind_of(circuit).check_dependants(circuit)
+
+
+def _parent_of(name: Name) -> Document | None:
+    """The record that another belongs to where its own text does not say so."""
+    kind, key = name
+    if kind == "chart":
+        return CircuitRecord.objects.select_related("family").get(key=key)
+    return FamilyRecord.objects.get(key=key) if kind == "survivors" else None
 
 
 def _revision(name: Name, entry: HistoryEntry) -> Revision:

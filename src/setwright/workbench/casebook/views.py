@@ -135,7 +135,7 @@ def _line(coming: Coming) -> Line:
 
 
 def _named(kind: str, key: str, title: str = "") -> str:
-    noun = {"survivors": "survivors of"}.get(kind, kind_named(kind).noun)
+    noun = {"survivors": "survivors of", "chart": "chart printed with"}.get(kind, kind_named(kind).noun)
     return f"{noun} {title} ({key})" if title and title != key else f"{noun} {key}"
 
 

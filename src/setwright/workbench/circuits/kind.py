@@ -23,8 +23,12 @@ class CircuitKind(Kind[CircuitRecord, CircuitFile]):
     parent_field = "family"
 
     def read(self, record: CircuitRecord, text: str) -> CircuitFile:
-        """The circuit file, against the features of its family."""
-        return read_circuit(text.encode("utf-8"), family_of(record.family), record.file_name)
+        """The circuit file, against the features of its family, which it has to name."""
+        read = read_circuit(text.encode("utf-8"), family_of(record.family), record.file_name)
+        if read.circuit.family is None:
+            own = f'family = "{record.family.key}"'
+            raise refuse(record.file_name, f"it does not say whose circuit it is; write {own} at the top")
+        return read
 
     def key_of(self, record: CircuitRecord, file: CircuitFile) -> str:
         """The circuit's id."""
