@@ -116,6 +116,7 @@ def decide(request: HttpRequest, token: str) -> HttpResponse:
                 "lines": [line for line in lines if line.coming.state != "same"],
                 "same": count(len(lines) - len([line for line in lines if line.coming.state != "same"]), "record"),
                 "all": count(len(lines), "record"),
+                "coming": [line for line in lines if line.coming.state in ("new", "removed")],
                 "differing": [line for line in lines if line.coming.state == "differs"],
                 "made_at": book.made_at,
                 "photos": len(book.photos),
@@ -153,5 +154,6 @@ def _done(request: HttpRequest, token: str, name: str, taken: Taken) -> HttpResp
         "name": name,
         "counted": [f"{words}: {what}" for words, what, number in counted if number],
         "replaced": [_named(*record) for record in taken.replaced],
+        "left": [_named(*record) for record in taken.kept_mine],
     }
     return render(request, "casebook/taken.html", context)
