@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 from django.test import Client
 
+from setwright.workbench.literature.changes import add
 from setwright.workbench.records import history, keeping
-from setwright.workbench.services.records import set_file_of
+from setwright.workbench.services.records import family_of, set_file_of
 from setwright.workbench.sets.models import SetRecord
 
 pytestmark = pytest.mark.django_db
@@ -218,3 +219,13 @@ def test_the_steps_of_the_job_stand_in_their_order(client: Client) -> None:
     titles = re.findall(r'<h2 id="[a-z]+-h">([^<]+)</h2>', client.get(SET).content.decode())
     order = ["Intake", "Identity", "Condition", "Parts to find", "Readings", "Photos", "Notes", "History"]
     assert [title for title in titles if title in order] == order
+
+
+def test_an_observation_is_offered_the_sources_there_are(client: Client, bench_1: Callable) -> None:
+    add({"title": "Field <sheet>"}, by=None)
+    page = client.get(SET + "seen/0/").content.decode()
+    family = family_of(bench_1().family)
+    assert '<option value="field-sheet">Field &lt;sheet&gt;</option>' in page
+    assert all(f'<option value="{source.id}">' in page for source in family.sources)
+    assert 'name="source"' in page
+    assert 'list="offered-source"' in page

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from setwright.identity.model import Family
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.literature.models import LiteratureRecord
 from setwright.workbench.services.records import family_file_of
@@ -16,6 +17,14 @@ class Cited:
 
     words: str
     address: str = ""
+
+
+def offered(family: Family) -> list[tuple[str, str]]:
+    """What an observation may cite, as it is written and in words: the family's sources, the shelf's documents."""
+    sources = [(one.id, f"{one.title}, page {one.page}" if one.page else one.title) for one in family.sources]
+    known = {name for name, _ in sources}
+    shelf = LiteratureRecord.objects.order_by("title", "key").values_list("key", "title")
+    return [*sources, *((key, title) for key, title in shelf if key not in known)]
 
 
 def cited_in(record: FamilyRecord, names: Iterable[str]) -> dict[str, Cited]:

@@ -3,15 +3,32 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
 
 from setwright.files.case import UNIT_OF
 from setwright.notation import NotationError, parse_date, parse_quantity
 from setwright.notation.units import UNIT_WORDS, plain_word
 
 _NUMBER_AND_UNIT = re.compile(r"([-+−]?\d*\.?\d+(?:[eE][-+]?\d+)?)\s*([^\d\s]*)")
+
+
+class Offering(forms.TextInput):
+    """A line of text that offers what may stand in it; anything else may be written too."""
+
+    def __init__(self, offered: Sequence[tuple[str, str]]) -> None:
+        super().__init__(attrs={"autocomplete": "off", "maxlength": "500"})
+        self.offered = offered
+
+    def render(self, name: str, value: Any, attrs: Any = None, renderer: Any = None) -> SafeString:
+        """The field, and the list of what it offers: what is written and what that is called."""
+        field = super().render(name, value, {**(attrs or {}), "list": f"offered-{name}"}, renderer)
+        options = format_html_join("", '<option value="{}">{}</option>', self.offered)
+        return format_html('{}<datalist id="offered-{}">{}</datalist>', field, name, options)
 
 
 class DateText(forms.CharField):

@@ -10,8 +10,9 @@ from django import forms
 from setwright.files.case import AREAS, Condition, Note, Reading, Want
 from setwright.identity.model import Family, Observation
 from setwright.notation import NotationError
+from setwright.workbench.literature.citing import offered
 from setwright.workbench.sets.bench.forms import HOW_CHOICES, NOTHING_CHOSEN, SURE_CHOICES, moment
-from setwright.workbench.sets.casefile.fields import DateText, measured
+from setwright.workbench.sets.casefile.fields import DateText, Offering, measured
 from setwright.workbench.sets.casefile.words import QUANTITIES, date_words
 
 LONG = forms.Textarea(attrs={"rows": 4})
@@ -154,7 +155,9 @@ class SeenForm(EntryForm):
     sure = forms.ChoiceField(label="How sure", choices=SURE_CHOICES, widget=forms.RadioSelect)
     serviced = forms.BooleanField(label="It looks serviced", required=False)
     note = forms.CharField(label="Note", required=False, max_length=5000, widget=forms.Textarea(attrs={"rows": 2}))
-    source = forms.CharField(label="Source", required=False, max_length=500)
+    source = forms.CharField(
+        label="Source", required=False, max_length=500, help_text="A source of the family, or a document on the shelf."
+    )
 
     CANNOT_TELL, ONLY_SERVICED, ELSE = "cannot-tell:", "serviced:", "else:"
     """Choices that are no states; a colon at the end keeps them apart from any."""
@@ -170,6 +173,7 @@ class SeenForm(EntryForm):
         field.choices = [*states, *always, (self.ONLY_SERVICED, "Looks serviced, and tells no more")]
         if feature.unit is None:
             del self.fields["how"]
+        self.fields["source"].widget = Offering(offered(self.family))
 
     def present(self, entry: tuple[Observation, str]) -> dict[str, object]:
         """The observation's fields; beside it stands how its value was got."""
