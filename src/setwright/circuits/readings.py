@@ -12,7 +12,9 @@ from itertools import groupby
 from math import hypot
 
 import numpy as np
+from scipy.special import ndtri
 
+from setwright.circuits.answer import PointExpectation
 from setwright.circuits.cold import cold_points
 from setwright.circuits.compiling import compile_network
 from setwright.circuits.drawing import Circuit
@@ -95,6 +97,17 @@ def compare_readings(
         for n, comparison in zip(numbers, made, strict=True):
             found[n] = comparison
     return [c for c in found if c is not None]
+
+
+def compare_with(reading: Reading, point: PointExpectation) -> Comparison:
+    """A reading beside a point of a chart that was computed for the same meter, line and condition.
+
+    The same as `compare_readings` says, without solving the circuit once more.
+    """
+    if point.value is None or point.high is None:
+        return _comparison(reading, None, 0.0, _REACH)
+    reach = float(ndtri(0.5 + 0.5 * point.level))
+    return _comparison(reading, point.value, (point.high - point.value) / reach, reach)
 
 
 def compare_chart(circuit: Circuit, readings: Sequence[Reading]) -> list[ChartRow]:

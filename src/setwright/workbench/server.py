@@ -170,7 +170,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
 
     from setwright.workbench.backup.attending import daily_backups
     from setwright.workbench.search.catching import catching_up
-    from setwright.workbench.services import dating, identity
+    from setwright.workbench.services import circuits, dating, identity
     from setwright.workbench.wsgi import application
 
     server = create_server(
@@ -196,7 +196,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
                 _turn(server, timeout=1.0)
         _drain(server)
     finally:
-        for service in (identity, dating):
+        for service in (identity, dating, circuits):
             service.stop_all()  # computations that nobody can see the end of
         server.task_dispatcher.shutdown(timeout=0.5)
         wasyncore.close_all(server._map)

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from setwright.circuits import Circuit, Comparison, Part, Reading, Tube
+from setwright.circuits import Circuit, Comparison, Part, Reading, Tube, compare_readings, expect, parse_meter
+from setwright.circuits.readings import compare_with
 from setwright.circuits.sockets import PINS, Socket, SocketPin, sockets_of
 from setwright.files.circuits.reading import read_circuit
 from setwright.workbench.circuits.walking import LEAVE, PULSES, pulsed_nodes, walk_of
@@ -129,3 +130,15 @@ def test_nothing_expected_says_nothing() -> None:
 def test_what_is_above_is_not_below(value: float, expected: float) -> None:
     words = off_words(value, expected, "volts")
     assert words.startswith("above") == (value > expected)
+
+
+def test_a_reading_beside_its_point_is_what_solving_once_more_says(heron: ChartCase) -> None:
+    chart = expect(heron.circuit, meter=parse_meter("20k/V"))
+    for point in (p for p in chart.points if p.point in ("B+", "divider", "V6.cathode")):
+        assert point.meter is not None
+        assert point.value is not None
+        reading = Reading(point.point, "chassis", "volts", 1.1 * point.value, parse_meter(point.meter))
+        quick, solved = compare_with(reading, point), compare_readings(heron.circuit, [reading])[0]
+        assert quick.misfit == solved.misfit
+        for name in ("expected", "low", "high", "z"):
+            assert getattr(quick, name) == pytest.approx(getattr(solved, name), rel=2e-3)

@@ -138,7 +138,6 @@ def _pins_by_node(walks: list[Walk]) -> dict[str, list[tuple[str, SocketPin, str
 def _row(
     case: ChartCase, point: PointExpectation, pins: list[tuple[str, SocketPin, str]], pulsed: Collection[str]
 ) -> PointRow:
-    measured = latest_at(case, point.point)
     return PointRow(
         point=point.point,
         pins=", ".join(_pin_words(*one) for one in pins),
@@ -146,9 +145,16 @@ def _row(
         band=band_words(point.low, point.high, point.unit),
         meter=range_words(point.meter),
         leave=danger_of(point, pulsed),
-        reading=None if measured is None else reading_view(measured, point),
+        reading=_reading_at(case, point),
         drivers=listing(driver.name for driver in point.drivers),
     )
+
+
+def _reading_at(case: ChartCase, point: PointExpectation) -> ReadingView | None:
+    measured = latest_at(case, point.point)
+    if measured is None:
+        return None
+    return reading_view(measured, case, expected=point.value, meter=point.meter)
 
 
 def _pin_words(ref: str, pin: SocketPin, label: str) -> str:
@@ -158,32 +164,32 @@ def _pin_words(ref: str, pin: SocketPin, label: str) -> str:
     return f"{ref} {label} ({where}{'' if pin.verified else ', unverified'})"
 
 
-def reading_view(measured: Measured, point: PointExpectation | None = None) -> ReadingView:
-    """A reading with how it stands to what a sound set shows on the same meter and line."""
+def reading_view(measured: Measured, case: ChartCase, *, expected: float | None, meter: str | None) -> ReadingView:
+    """A reading with how it stands to what a sound set shows on the same meter and line.
+
+    expected, meter : what the chart has at this point, and for which meter; what differs in the reading is told.
+    """
     written, comparison = measured.written, measured.comparison
     unit = {"ohms": "ohm", "amps": "A"}.get(written.quantity, "V")
-    fit = fit_of(comparison)
-    if point is not None and point.value is None:
-        fit = Fit("the drawing has no path here", False)
+    fit = Fit("the drawing has no path here", False) if expected is None else fit_of(comparison)
     by = []
-    if written.meter and (point is None or written.meter != point.meter):
+    if written.meter and written.meter != meter:
         by.append(f"with {written.meter}")
-    if written.line_volts is not None:
+    if written.line_volts not in (None, case.expectation.line_volts) and written.condition == "on":
         by.append(f"on {written.line_volts:g}{KEEP}V")
-    other = comparison.expected if comparison is not None else None
-    if by and other is not None and point is not None and point.value is not None:
-        on_that = shown(other, unit)
-        if on_that != shown(point.value, point.unit):
+    if by and comparison is not None and comparison.expected is not None and expected is not None:
+        on_that = shown(comparison.expected, unit)
+        if on_that != shown(expected, unit):
             by.append(f"where {on_that} is right")
     return ReadingView(measured.number, shown(measured.reading.value, unit), ", ".join(by), fit)
 
 
-def stop_view(stop: Stop) -> ReadingView | None:
+def stop_view(stop: Stop, case: ChartCase) -> ReadingView | None:
     """The last reading at a stop of a walk."""
     if stop.measured is None:
         return None
     if stop.quantity != "volts_ac":
-        return reading_view(stop.measured)
+        return reading_view(stop.measured, case, expected=stop.expected, meter=stop.meter)
     value = stop.measured.reading.value
     assert stop.low is not None
     assert stop.high is not None
@@ -209,8 +215,8 @@ def _groups(case: ChartCase, rows: dict[str, PointRow]) -> tuple[PointGroup, ...
 
 def verdict_of(case: ChartCase) -> str:
     """How many points of a chart were measured, and how many of them are out of band."""
-    readings = [(latest_at(case, point.point), point) for point in case.expectation.points]
-    seen = [reading_view(measured, point).fit for measured, point in readings if measured is not None]
+    readings = [_reading_at(case, point) for point in case.expectation.points]
+    seen = [reading.fit for reading in readings if reading is not None]
     if not seen:
         return "Nothing was measured for this chart yet."
     off = len([fit for fit in seen if fit.fits is False])

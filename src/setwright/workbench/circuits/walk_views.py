@@ -66,7 +66,7 @@ def _walk(case: ChartCase, ref: str) -> Walk:
     return walk_of(case, found)
 
 
-def stop_of(stop: Stop) -> StopView:
+def stop_of(stop: Stop, case: ChartCase) -> StopView:
     """A stop in words."""
     pins = [f"pin {pin}" if pin.isdecimal() else "top cap" if pin == "cap" else "" for pin in stop.pins]
     where = (" and " if stop.quantity == "volts_ac" else " or ").join(pin for pin in pins if pin)
@@ -77,13 +77,13 @@ def stop_of(stop: Stop) -> StopView:
         expected=shown(stop.expected, stop.unit),
         band=band_words(stop.low, stop.high, stop.unit),
         range=range_words(stop.meter),
-        reading=stop_view(stop),
+        reading=stop_view(stop, case),
     )
 
 
-def _place(place: PinPlace) -> PlaceView:
+def _place(place: PinPlace, case: ChartCase) -> PlaceView:
     pin = place.pin
-    stop = None if place.stop is None else stop_of(place.stop)
+    stop = None if place.stop is None else stop_of(place.stop, case)
     return PlaceView(pin.number, place.label, pin.node or "", bool(pin.role) and not pin.verified, stop, place.why)
 
 
@@ -125,7 +125,7 @@ def socket(request: HttpRequest, key: str, ref: str) -> HttpResponse:
     def show(case: ChartCase) -> HttpResponse:
         walk = _walk(case, ref)
         context = _context(request, record, question, walk)
-        places = [_place(place) for place in walk.places]
+        places = [_place(place, case) for place in walk.places]
         context |= {"places": places, "unverified": any(place.unverified for place in places)}
         context["picture"] = _picture(walk)
         context |= {"cautions": case.expectation.cautions, "next": _first_open(walk)}
@@ -209,8 +209,8 @@ def _screen(
     told = request.GET.get(TOLD, "")
     before = next((one for one in walk.stops if str(one.number) == told and one.measured is not None), None)
     context |= {
-        "view": stop_of(stop),
-        "told": None if before is None else stop_of(before),
+        "view": stop_of(stop, case),
+        "told": None if before is None else stop_of(before, case),
         "picture": _picture(walk, stop),
         "cautions": case.expectation.cautions,
         "count": len(walk.stops),

@@ -12,6 +12,7 @@ from setwright.circuits import (
     Expectation,
     Meter,
     NoConvergence,
+    PointExpectation,
     Reading,
     UnknownPoint,
     UnsoundCircuit,
@@ -24,6 +25,7 @@ from setwright.circuits import (
     parse_meter,
 )
 from setwright.circuits.drawing import Fitted, SeenState
+from setwright.circuits.readings import compare_with
 from setwright.files import case
 from setwright.files.circuits.reading import CircuitFile, read_circuit
 from setwright.files.circuits.states import states_of, unseen_features
@@ -148,7 +150,7 @@ def chart_of(
         report("solving the circuit", 0.05)
         expectation = _expectation(fitted.circuit, asked)
         report("setting the readings beside it", 0.6)
-        return ChartCase(fitted.circuit, fitted.notes, expectation, _measured(fitted.circuit, readings))
+        return ChartCase(fitted.circuit, fitted.notes, expectation, _measured(expectation, fitted.circuit, readings))
 
     return _cases.get(_key_of(fitted, readings, asked), work, patience)
 
@@ -213,10 +215,30 @@ def _expectation(circuit: Circuit, asked: Asked) -> Expectation:
     return _expected.get((circuit, asked), compute)
 
 
-def _measured(circuit: Circuit, readings: Iterable[case.Reading]) -> tuple[Measured, ...]:
+def _measured(expectation: Expectation, circuit: Circuit, readings: Iterable[case.Reading]) -> tuple[Measured, ...]:
     found = [_reading(circuit, number, written) for number, written in enumerate(readings)]
-    comparisons = _comparisons(circuit, [one.reading for one in found if one.node is not None])
+    points = {point.point: point for point in expectation.points}
+    beside = {
+        one.reading: compare_with(one.reading, points[one.node])
+        for one in found
+        if one.node in points and _is_of(expectation, points[one.node], circuit, one.reading)
+    }
+    others = [one.reading for one in found if one.node is not None and one.reading not in beside]
+    comparisons = {**_comparisons(circuit, others), **beside}
     return tuple(replace(one, comparison=comparisons.get(one.reading)) for one in found)
+
+
+def _is_of(expectation: Expectation, point: PointExpectation, circuit: Circuit, reading: Reading) -> bool:
+    """Whether a chart was computed for just what a reading was taken with."""
+    line = circuit.line_volts if reading.line_volts is None else reading.line_volts
+    off = reading.condition == "off"
+    return (
+        reading.condition == expectation.condition
+        and reading.quantity == point.quantity
+        and node_of(circuit, reading.reference) == circuit.ground
+        and (off or (reading.meter is not None and reading.meter.text == point.meter))
+        and (off or line == expectation.line_volts)
+    )
 
 
 def _reading(circuit: Circuit, number: int, written: case.Reading) -> Measured:
