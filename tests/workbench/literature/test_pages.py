@@ -288,3 +288,14 @@ def test_no_source_yet_is_seen_and_a_source_leads_to_its_document(
     )  # fmt: skip
     assert "No source yet" in words_of(client.get(family.get_absolute_url()))
     assert "No source yet" in words_of(client.get(f"{family.get_absolute_url()}versions/{version.id}/"))
+
+
+def test_a_scan_that_somebody_took_off_meanwhile_is_told(client: Client, sheet: LiteratureRecord, monkeypatch) -> None:
+    send(client, ("a.png", picture()))
+    (scan,) = entry_of(LiteratureRecord.objects.get(key=sheet.key)).attachments
+    assert client.post(f"{ENTRY}scans/{scan.sha256}/take-off/").status_code == 302
+    # As this request saw it, a moment before.
+    monkeypatch.setattr("setwright.workbench.literature.scan_views.scan_of", lambda record, sha256: scan)
+    response = client.post(f"{ENTRY}scans/{scan.sha256}/take-off/")
+    assert response.status_code == 422
+    assert "somebody took it off meanwhile" in words_of(response)

@@ -78,4 +78,7 @@ def change(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
 def detach(request: HttpRequest, key: str, sha256: str) -> HttpResponse:
     """Takes a scan off a document; the document's history can bring it back."""
     record = record_of(key)
-    return redirect(changes.detach(record, scan_of(record, sha256), by=request.user))
+    try:
+        return redirect(changes.detach(record, scan_of(record, sha256), by=request.user))
+    except FileProblems as failure:
+        return shown_entry(request, record_of(key), failure.lines)

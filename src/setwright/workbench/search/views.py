@@ -17,8 +17,12 @@ from setwright.workbench.search.pages import FoundPage, found_page, index_state
 def search(request: HttpRequest) -> HttpResponse:
     """What was found of `q`: the best of each kind, or with `kind` all of one, in sheets."""
     asked = request.GET.get("q", "")
-    context = {"section": "search", "asked": asked, "page": _found(request) if asked.strip() else None}
-    context["index"] = index_state(with_names=is_owner(request))
+    context = {
+        "section": "search",
+        "asked": asked,
+        "page": _found(request) if asked.strip() else None,
+        "index": index_state(with_names=is_owner(request)),
+    }
     return render(request, "search/search.html", context)
 
 
