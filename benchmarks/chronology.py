@@ -1,9 +1,9 @@
 """How long dating takes: python benchmarks/chronology.py
 
 Goals: 10,000 dated survivors over eight years of weeks under 1 s; one set against a fitted family under 50 ms; growth
-near linear. Half of the survivors have a stamp (a day, a week or a month), half of them a part code with one figure for the
-year, all a serial. Times are in-process, after import; the least of several runs is what the machine can do when nobody
-else uses it.
+near linear. Half of the survivors have a stamp (a day, a week or a month), half of them a part code with one figure
+for the year, all a serial. Times are in-process, after import; the least of several runs is what the machine can do
+when nobody else uses it.
 """
 
 from __future__ import annotations

@@ -20,8 +20,8 @@ def table(name: str) -> tuple[dict[str, str], ...]:
 def number(cell: str, scale: float = 1.0) -> float | None:
     """A cell's number times `scale`, None where it is empty or no number ("to cathode").
 
-    >>> number("250"), number("9", 0.001), number("tied to plate")
-    (250.0, 0.009, None)
+    >>> number("250"), number("9", 2.0), number("tied to plate")
+    (250.0, 18.0, None)
     """
     try:
         return float(cell) * scale

@@ -31,7 +31,7 @@ PROBES = 300
 PASSES = 2
 GUESSES = 12
 DEFENCE = 0.1
-DRAWN_STROKE = 0.25
+DRAWN_STROKE = 0.35
 """Histories are drawn with blocks more often spread out than the prior has it, and weighed back: ranges of cut-ins
 need those (see `spread`)."""
 
