@@ -75,6 +75,7 @@ class BenchPlan:
     unsure : how sure the reader was, where not certain. notes : remarks by feature.
     legible : only so many of the serial's last digits can be read; None: all of it.
     dated_part : the part that carries a date code. more_dates : further dates on the set.
+    case_file : the shipped text of its intake, condition, notes and wants.
     """
 
     id: str
@@ -97,6 +98,7 @@ class BenchPlan:
     legible: int | None = None
     dated_part: str | None = None
     more_dates: tuple[PlannedDate, ...] = ()
+    case_file: str = ""
     married: PlannedMarriage | None = None
 
 

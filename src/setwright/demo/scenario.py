@@ -174,7 +174,7 @@ def _family_scenario(plan: FamilyPlan, seed: int, number: int) -> FamilyScenario
         circuit_file=_shipped(plan.folder, "circuit.toml"),
         chart_file=_shipped(plan.folder, "chart.csv"),
         survivors_file=register_file(plan, draft, rng),
-        sets=tuple(_set_scenario(family, b, c, rng) for b, c in zip(plan.benches, cases, strict=True)),
+        sets=tuple(_set_scenario(plan.folder, family, b, c, rng) for b, c in zip(plan.benches, cases, strict=True)),
         cut_ins=dict(cases[0].production.cut_ins),
         free=dict(cases[0].production.free),
         survivors={
@@ -186,9 +186,14 @@ def _family_scenario(plan: FamilyPlan, seed: int, number: int) -> FamilyScenario
     )
 
 
-def _set_scenario(family: Family, plan: BenchPlan, case: BenchCase, rng: np.random.Generator) -> SetScenario:
+def _set_scenario(
+    folder: str, family: Family, plan: BenchPlan, case: BenchCase, rng: np.random.Generator
+) -> SetScenario:
     seen = observations_of(family, plan, case)
-    return SetScenario(set_file(family, plan, case, seen, rng), _truth(plan, case, seen))
+    text = set_file(family, plan, case, seen, rng)
+    if plan.case_file:
+        text = f"{text}\n{_shipped(folder, plan.case_file)}"
+    return SetScenario(text, _truth(plan, case, seen))
 
 
 def _married(family: Family, draft: RegisterDraft) -> dict[str, Elsewhere]:

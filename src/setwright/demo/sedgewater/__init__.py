@@ -34,6 +34,7 @@ PLAN = FamilyPlan(
     benches=(
         BenchPlan(
             id="sedgewater-bench",
+            case_file="bench-case.toml",
             story=(
                 "A Sedgewater as it came in: complete, dusty, the back off, nothing unsoldered yet. The serial is",
                 "stamped into the apron, and all but its end is under rust, the inspector's stamp with it.",
