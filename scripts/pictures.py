@@ -47,7 +47,7 @@ def take(address: str, folder: Path) -> None:
         phone.screenshot(path=folder / "phone-bench.png")
         phone.goto(address)
         phone.screenshot(path=folder / "phone-set.png")
-        phone.goto(f"{address}volts/socket/V9/")
+        phone.goto(f"{address}volts/socket/V9/pin/2/")
         phone.screenshot(path=folder / "phone-socket.png")
         desk.goto(urljoin(address, "/families/sedgewater-11/edit/"))
         desk.screenshot(path=folder / "editor.png")
