@@ -242,10 +242,11 @@ def measure(folder: Path, kept: Path | None) -> Times:
 
 def fill_folder(folder: Path, kept: Path | None) -> None:
     """A folder with everything in it and the backup of today, so that none begins meanwhile."""
-    from setwright.workbench.backup.attending import back_up_if_due
     from setwright.workbench.server import prepare
 
     prepare(folder)
+    from setwright.workbench.backup.attending import back_up_if_due  # needs the prepared folder
+
     if kept is None or not (folder / "filled").exists():
         fill()
         (folder / "filled").touch()
