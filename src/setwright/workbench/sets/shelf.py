@@ -14,7 +14,7 @@ from setwright.workbench.sets.models import BY_NAME, SetRecord, ShelfLine
 from setwright.workbench.sets.shelf_lines import is_present, lines_of
 from setwright.workbench.site.words import percent
 
-ON_A_PAGE = 50
+ON_A_PAGE = 20
 
 ORDERS: dict[str, tuple[str, tuple[str | Combinable, ...]]] = {
     "name": ("by name", BY_NAME),
