@@ -4,11 +4,15 @@ import math
 
 import numpy as np
 import pytest
+from calibration import family
 from enumeration import KAPPA, ordered_windows
 from small_chains import chain_and_steps, placing
 
+from setwright.identity import identify
+from setwright.identity.assumptions import Assumptions
 from setwright.identity.drawn.chains import draw_histories
 from setwright.identity.drawn.spread import log_even
+from setwright.identity.simulate import bench_set_of, draw_production, draw_sets, survivors_of
 
 DRAWS = 20_000
 
@@ -30,9 +34,24 @@ def test_every_block_is_as_likely_spread_out_as_not(blocks, positions):
     assert by_count / by_count.sum() == pytest.approx(choices / choices.sum(), rel=1e-9)
 
 
-def test_one_position_or_one_stroke_leaves_nothing_to_spread():
-    assert log_even(2, 1, KAPPA).tolist() == [0.0, -math.inf, -math.inf]
-    assert log_even(1, 9, 1.0).tolist() == [0.0, -math.inf]
+@pytest.mark.parametrize(("positions", "one_stroke"), [(1, KAPPA), (9, 1.0), (9, 0.0)])
+def test_where_the_prior_leaves_no_choice_nothing_is_weighed(positions, one_stroke):
+    assert log_even(2, positions, one_stroke).tolist() == [0.0, 0.0, 0.0]
+
+
+@pytest.mark.filterwarnings("error::RuntimeWarning")
+def test_a_prior_of_one_stroke_only_is_drawn_from_as_well():
+    rng = np.random.default_rng(1)
+    production = draw_production(family(), rng, simultaneous=1.0)
+    survivors = survivors_of(draw_sets(production, 12, rng), rng, lost=0.3)
+    bench = bench_set_of(draw_sets(production, 1, rng), 0, with_serial=True)
+    answer = identify(production.family, bench, survivors, draws=200, assumptions=Assumptions(one_stroke=1.0))
+    assert answer.verdict[0].version is not None
+    # No block is spread out, so all its changes have one range.
+    ranges = {}
+    for change in answer.changes:
+        ranges.setdefault((change.line, change.block), set()).add(change.cut_in)
+    assert all(len(found) == 1 for found in ranges.values())
 
 
 def test_no_overflow_on_long_runs():

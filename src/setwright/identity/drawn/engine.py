@@ -228,7 +228,7 @@ class Drawing:
             assumed.free_shares,
             assumed.one_stroke,
             guesses,
-            drawn_stroke=min(DRAWN_STROKE, assumed.one_stroke),
+            drawn_stroke=DRAWN_STROKE if DRAWN_STROKE < assumed.one_stroke < 1.0 else None,
         )
 
     def _guesses_from(

@@ -151,6 +151,7 @@ class Proposal:
 
     guesses : of the bench set's place; none where it counts among the sets of known place.
     shares : per run and spanning change the power to which each block counts; default: by its evidence.
+    one_stroke : the prior's weight of a block at one stroke; drawn_stroke : the chains' own, where it differs.
     """
 
     def __init__(

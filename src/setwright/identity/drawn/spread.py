@@ -21,12 +21,12 @@ def log_even(blocks: int, positions: int, one_stroke: float) -> np.ndarray:
 
     Of histories with k spread blocks there are comb(blocks, k) comb(positions + blocks - 1, blocks + k) windows, each
     with prior weight one_stroke^(blocks - k) ((1 - one_stroke) / (positions - 1))^k. All choices of spread blocks
-    alike would be comb(blocks, k); -inf where so many do not fit.
+    alike would be comb(blocks, k); -inf where so many do not fit. All 0 where the prior leaves no choice.
     """
     k = np.arange(blocks + 1)
+    if positions < 2 or not 0.0 < one_stroke < 1.0:
+        return np.zeros(blocks + 1)
     fits = k <= positions - 1
-    if positions < 2 or one_stroke >= 1.0:
-        return np.where(k == 0, 0.0, -np.inf)
     rest = np.where(fits, positions - 1 - k, 0)
     windows = gammaln(positions + blocks) - gammaln(blocks + k + 1) - gammaln(rest + 1)
     step = np.log1p(-one_stroke) - np.log(positions - 1)
