@@ -8,11 +8,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from looked_at import accessible, fits, fits_and_is_accessible
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 BENCH = "/sets/bench-1/bench/"
 PAGES = [
     "/intake/",
@@ -36,23 +35,11 @@ def photos_in_a_place_of_their_own(settings: Any, tmp_path: Path) -> None:
     settings.DATA_DIR = tmp_path
 
 
-def clean(page: Any) -> None:
-    results = Axe().run(page, options=RULES)
-    assert results.violations_count == 0, results.generate_report()
-
-
-def fits(page: Any) -> None:
-    width, view = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
-    assert width <= view
-
-
 @pytest.mark.parametrize(("size", "dark"), [("phone", True), ("desk", False)], ids=["phone-dark", "desk-light"])
 @pytest.mark.parametrize("address", PAGES)
 def test_every_page_fits_is_accessible_and_silent(sheets: Callable, address: str, size: str, dark: bool) -> None:
     sheet = sheets(address, size, dark=dark)
-    sheet.page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-    fits(sheet.page)
-    clean(sheet.page)
+    fits_and_is_accessible(sheet.page)
     assert sheet.said == []
 
 
@@ -85,7 +72,7 @@ def test_an_observation_takes_three_taps_at_most_and_says_what_it_changed(
     if script:
         assert page.evaluate("document.activeElement.id") == "told"
         assert "told=2" in page.url
-        clean(page)
+        accessible(page)
     said.get_by_role("button", name="Undo").click()
     page.get_by_text("Taken back: Knobs seen: ivory.").wait_for()
     assert page.locator("#look-knobs").is_visible()
@@ -237,6 +224,6 @@ def test_two_tabs_tell_each_other(sheets: Callable) -> None:
     second.get_by_role("button", name="Keep").click()
     second.get_by_text("Changed meanwhile").wait_for()
     assert second.get_by_label("Place").input_value() == "the weir"
-    clean(second)
+    accessible(second)
     second.get_by_role("button", name="Keep").click()
     assert second.get_by_text("in the weir").is_visible()

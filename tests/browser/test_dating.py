@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from looked_at import fits_and_is_accessible
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 DATE, DATES = "/sets/bench-1/date/", "/sets/bench-1/dates/"
 WRITTEN = (
     {"part": "speaker", "code": "728", "scheme": "year-week"},
@@ -35,11 +34,7 @@ def dated(sheets: Any) -> Any:
 def test_the_date_fits_its_screen_and_is_accessible(dated: Any, size: str, dark: bool) -> None:
     for address in (DATE, DATES):
         sheet = dated(address, size, dark=dark)
-        width, view = sheet.page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
-        assert width <= view
-        sheet.page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-        results = Axe().run(sheet.page, options=RULES)
-        assert results.violations_count == 0, results.generate_report()
+        fits_and_is_accessible(sheet.page)
         assert sheet.said == []
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from looked_at import fits_and_is_accessible
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -28,17 +27,8 @@ PAGES = [
     "/new-family/file/",
 ]
 DESK_PAGES = [EDIT, EDIT + "features/add/", "/new-family/printings/"]
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 EARLY = "C12 .05 mfd 400 V paper\nR7 470k 1/2 watt\nV3 6SA7 converter\n"
 LATE = "C12 .02 mfd 400 V paper\nR7 470k 1/2 watt\nV3 6BE6 converter\n"
-
-
-def fits_and_is_accessible(page: Any) -> None:
-    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-    width, view = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
-    assert width <= view
-    results = Axe().run(page, options=RULES)
-    assert results.violations_count == 0, results.generate_report()
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from typing import Any
 
 import photos_made as made
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from looked_at import fits_and_is_accessible
 
 from setwright.workbench.literature import changes
 from setwright.workbench.literature.scans import checked
@@ -19,7 +19,6 @@ AT = "/literature/"
 ENTRY = AT + "of/heron-6-service-sheet/"
 SHELF_PAGES = [AT, AT + "?q=sheet&owned=yes", AT + "add/", AT + "take-in/", ENTRY, ENTRY + "edit/", ENTRY + "history/"]
 SEARCH_PAGES = ["/search/", "/search/?q=converter", "/search/?q=6BE6&kind=survivor", "/search/?q=zzz"]
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 
 
 @pytest.fixture
@@ -31,14 +30,6 @@ def shelf_of_three(settings: Any, tmp_path: Path) -> None:
     changes.attach(sheet, scan, by=None)
     changes.add({"title": "A title so long that it has to be broken on a telephone " * 4, "where": "lent out"}, by=None)
     changes.add({"title": "Unbroken" * 30}, by=None)
-
-
-def fits_and_is_accessible(page: Any) -> None:
-    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-    width, view = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
-    assert width <= view
-    results = Axe().run(page, options=RULES)
-    assert results.violations_count == 0, results.generate_report()
 
 
 @pytest.mark.parametrize(("size", "dark"), [("phone", False), ("desk", True)])

@@ -8,7 +8,7 @@ from typing import Any
 
 import photos_made as made
 import pytest
-from axe_playwright_python.sync_playwright import Axe
+from looked_at import fits_and_is_accessible
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -16,7 +16,6 @@ AT = "/families/heron-6/survivors/"
 PAGES = [AT + "?feature=converter&sort=serial", *(AT + end for end in ("quick/", "add/", "import/"))]
 PAGES += [AT + end for end in ("change/K-03/", "take-out/K-03/", "photos/K-03/", "of/K-03/")]
 DESK_PAGES = PAGES[:3]
-RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
 TABLE = "id\tserial\tconverter\nK-01\tH 120\t6BE6\nK-40\tH 4000\t6be-6\nK-42\tH 4100\t6BE6\n"
 
 PASTE = """() => new Promise((done) => {
@@ -34,14 +33,6 @@ PASTE = """() => new Promise((done) => {
 @pytest.fixture(autouse=True)
 def own_folder(settings: Any, tmp_path: Path) -> None:
     settings.DATA_DIR = tmp_path
-
-
-def fits_and_is_accessible(page: Any) -> None:
-    page.evaluate("document.querySelectorAll('details').forEach(d => d.open = true)")
-    width, view = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
-    assert width <= view
-    results = Axe().run(page, options=RULES)
-    assert results.violations_count == 0, results.generate_report()
 
 
 @pytest.mark.parametrize(

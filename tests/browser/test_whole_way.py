@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from looked_at import fits
 from PIL import Image
 
 pytestmark = pytest.mark.browser
@@ -75,11 +76,6 @@ def instances(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[
         first = stack.enter_context(instance(tmp_path / "first", made(f"first_{number}"), *files))
         second = stack.enter_context(instance(tmp_path / "second", made(f"second_{number}")))
         yield first, second
-
-
-def fits(page: Any) -> None:
-    width, view = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
-    assert width <= view, page.url
 
 
 def take_in(page: Any) -> None:
