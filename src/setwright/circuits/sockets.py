@@ -6,10 +6,7 @@ import re
 from dataclasses import dataclass
 
 from setwright.circuits.drawing import Circuit, Tube
-from setwright.reference import Pin, tube_type
-
-PINS = {"7-pin miniature": 7, "9-pin miniature": 9, "octal": 8, "loctal": 8, "UX4": 4, "UX5": 5, "UX6": 6}
-"""How many pins each base has (from memory)."""
+from setwright.reference import Pin, tube_base, tube_type
 
 CAP = "cap"
 _ALIASES = {
@@ -85,7 +82,8 @@ def _socket(sections: tuple[Tube, ...]) -> Socket:
         else:
             pins.append(_pin(sections, pin, role))
     listed = {pin.number for pin in pins}
-    free = [str(n) for n in range(1, PINS.get(base, 0) + 1) if str(n) not in listed]
+    of_base = tube_base(base)
+    free = [str(n) for n in range(1, (of_base.pins if of_base else 0) + 1) if str(n) not in listed]
     pins += [SocketPin(number, "", "", "", "", None, False) for number in free]
     return Socket(first.ref, first.type, base, tuple(sorted(pins, key=_in_order)))
 

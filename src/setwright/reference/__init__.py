@@ -19,9 +19,20 @@ from setwright.reference._tube_points import (
     tube_assumption,
     types_with_points,
 )
-from setwright.reference._tubes import Equivalent, Pin, TubeType, equivalent, tube_type, tube_types
+from setwright.reference._tubes import (
+    Base,
+    Equivalent,
+    Pin,
+    TubeType,
+    equivalent,
+    tube_base,
+    tube_bases,
+    tube_type,
+    tube_types,
+)
 
 __all__ = [
+    "Base",
     "CoupledStage",
     "CurvePoint",
     "Equivalent",
@@ -46,6 +57,8 @@ __all__ = [
     "safety_limit",
     "stored_fit",
     "tube_assumption",
+    "tube_base",
+    "tube_bases",
     "tube_type",
     "tube_types",
     "types_with_points",

@@ -56,6 +56,21 @@ class TubeType:
 
 
 @dataclass(frozen=True, slots=True)
+class Base:
+    """A tube's base. pins : how many; thick_pins : those thicker than the others, which carry the heater.
+
+    mark : where counting begins: gap (the pins stand as if there were one more, whose place is empty), key, or "".
+    """
+
+    name: str
+    pins: int
+    thick_pins: tuple[str, ...]
+    mark: str
+    evidence: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Equivalent:
     """A type whose characteristics are another's."""
 
@@ -79,9 +94,38 @@ def tube_types() -> tuple[str, ...]:
     return tuple(_types())
 
 
+def tube_base(name: str) -> Base | None:
+    """The base of that name, None where the table has none.
+
+    >>> tube_base("octal").pins
+    8
+    """
+    return _bases().get(name)
+
+
+def tube_bases() -> tuple[str, ...]:
+    """The names of all bases, in the order of the table."""
+    return tuple(_bases())
+
+
 def equivalent(name: str) -> Equivalent | None:
     """The type whose characteristics this one shares, None where it has its own or none."""
     return _equivalents().get(name)
+
+
+@cache
+def _bases() -> dict[str, Base]:
+    return {
+        r["base"]: Base(
+            name=r["base"],
+            pins=int(r["pins"]),
+            thick_pins=tuple(r["thick_pins"].split()),
+            mark=r["mark"],
+            evidence=r["evidence"],
+            source=r["source"],
+        )
+        for r in table("tubes/bases")
+    }
 
 
 @cache

@@ -10,8 +10,9 @@ from hypothesis import strategies as st
 
 from setwright.circuits import Circuit, Comparison, Part, Reading, Tube, compare_readings, expect, parse_meter
 from setwright.circuits.readings import compare_with
-from setwright.circuits.sockets import PINS, Socket, SocketPin, sockets_of
+from setwright.circuits.sockets import Socket, SocketPin, sockets_of
 from setwright.files.circuits.reading import read_circuit
+from setwright.reference import tube_base, tube_bases
 from setwright.workbench.circuits.walking import LEAVE, PULSES, pulsed_nodes, walk_of
 from setwright.workbench.circuits.words import fit_of, off_words
 from setwright.workbench.pictures.socket import WIDTH, socket_picture
@@ -81,9 +82,11 @@ def test_pins_that_one_lead_joins_are_one_stop() -> None:
     assert ("1", "7") in [stop.pins for stop in walk.stops]
 
 
-@pytest.mark.parametrize("base", list(PINS))
+@pytest.mark.parametrize("base", tube_bases())
 def test_pins_are_drawn_clockwise_from_below_and_inside_the_picture(base: str) -> None:
-    pins = tuple(SocketPin(str(n), "plate", "plate", "", "plate", "P", True) for n in range(1, PINS[base] + 1))
+    known = tube_base(base)
+    assert known is not None
+    pins = tuple(SocketPin(str(n), "plate", "plate", "", "plate", "P", True) for n in range(1, known.pins + 1))
     picture = socket_picture(Socket("V1", "6XX6", base, pins), lambda pin: ("suppressor", "−100 V"))
     assert picture is not None
     # Angle from the bottom, where key or gap are, to the left: clockwise as one looks at it.

@@ -6,13 +6,12 @@ from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from math import cos, pi, sin
 
-from setwright.circuits.sockets import CAP, PINS, Socket, SocketPin
+from setwright.circuits.sockets import CAP, Socket, SocketPin
+from setwright.reference import Base, tube_base
 from setwright.workbench.pictures.text import fitted
 
 WIDTH, BODY, RING, CAP_ROOM = 358.0, 78.0, 56.0, 64.0
 _PIN, _THICK, _SMALL = 13.0, 16.0, 13.0
-_THICK_PINS = {"UX4": ("1", "4"), "UX5": (), "UX6": ("1", "6")}
-"""The two pins of the heater are thicker on these bases (from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,13 +58,14 @@ def socket_picture(
 
     words : the lines beside a pin, the first its electrode. here : pins to be measured now. read : pins that were.
     """
-    if socket.base not in PINS:
+    base = tube_base(socket.base)
+    if base is None:
         return None
     cap = next((pin for pin in socket.pins if pin.number == CAP), None)
     top = CAP_ROOM if cap is not None else 0.0
     x, y = WIDTH / 2, top + BODY + 52.0
     numbered = [pin for pin in socket.pins if pin.number.isdecimal()]
-    marks = tuple(_mark(socket.base, pin, x, y, words(pin), _state(pin, here, read)) for pin in numbered)
+    marks = tuple(_mark(base, pin, x, y, words(pin), _state(pin, here, read)) for pin in numbered)
     over = None
     if cap is not None:
         over = PinMark(CAP, x, 30.0, _THICK, x + 26.0, 26.0, "start", words(cap), _state(cap, here, read))
@@ -76,11 +76,11 @@ def socket_picture(
         title=f"{socket.ref}, {socket.type}: the socket seen from below",
         description=f"{socket.base} base, pins counted clockwise. {told}.",
         width=WIDTH,
-        height=y + BODY + (24.0 if "miniature" in socket.base else 44.0),
+        height=y + BODY + (24.0 if base.mark == "gap" else 44.0),
         x=x,
         y=y,
         body=BODY,
-        key="gap" if "miniature" in socket.base else "" if socket.base.startswith("UX") else "key",
+        key=base.mark,
         pins=marks,
         cap=over,
     )
@@ -98,18 +98,17 @@ def _state(pin: SocketPin, here: Collection[str], read: Collection[str]) -> str:
     return "" if pin.role else "free"
 
 
-def _turn(base: str, number: int) -> float:
+def _turn(base: Base, number: int) -> float:
     """Angle of a pin, clockwise from the bottom, where key or gap are."""
-    count = PINS[base]
-    if "miniature" in base:
-        return 2.0 * pi * number / (count + 1)
-    return 2.0 * pi * (number - 0.5) / count
+    if base.mark == "gap":
+        return 2.0 * pi * number / (base.pins + 1)
+    return 2.0 * pi * (number - 0.5) / base.pins
 
 
-def _mark(base: str, pin: SocketPin, x: float, y: float, lines: tuple[str, ...], state: str) -> PinMark:
+def _mark(base: Base, pin: SocketPin, x: float, y: float, lines: tuple[str, ...], state: str) -> PinMark:
     turn = _turn(base, int(pin.number))
     left, down = -sin(turn), cos(turn)
-    thick = pin.number in _THICK_PINS.get(base, ())
+    thick = pin.number in base.thick_pins
     reach = BODY + 10.0
     middle = abs(left) < 0.2
     label_x = x + reach * left
