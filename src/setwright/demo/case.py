@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from setwright.demo.plans import TELLING_MARKS, BenchPlan, PlannedFree
 from setwright.identity.assumptions import Assumptions
 from setwright.identity.model import Family
 from setwright.identity.places import Axis, describe
-from setwright.identity.simulate import FreeRun, Production, draw_production
+from setwright.identity.simulate import FreeRun, Production, draw_productions
 from setwright.identity.simulate.built import draw_built
 from setwright.identity.simulate.free import draw_free_run
 
@@ -50,8 +51,7 @@ def draw_cases(
 
     Raises ValueError where the plans ask for something that the family can hardly have.
     """
-    for _ in range(MOST_PRODUCTIONS):
-        production = draw_production(family, rng)
+    for production in islice(draw_productions(family, rng), MOST_PRODUCTIONS):
         places = [_places(production, plan) for plan in plans]
         if all(place is not None for place in places):
             production = _with_planned_free(production, free or {}, rng)

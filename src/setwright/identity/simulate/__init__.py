@@ -9,7 +9,7 @@ from setwright.identity.simulate.built import factory_states
 from setwright.identity.simulate.free import CHANGES, MIXED, THROUGHOUT, FreeRun
 from setwright.identity.simulate.known import bench_set_of, survivors_of
 from setwright.identity.simulate.marriages import NOT_MARRIED, Marriages
-from setwright.identity.simulate.production import Production, draw_production
+from setwright.identity.simulate.production import Production, draw_production, draw_productions
 from setwright.identity.simulate.reading import OTHER_STATE, Shown, observe
 from setwright.identity.simulate.sets import DrawnSets, draw_sets
 from setwright.identity.simulate.truth import true_entry
@@ -28,6 +28,7 @@ __all__ = [
     "Shown",
     "bench_set_of",
     "draw_production",
+    "draw_productions",
     "draw_sets",
     "draw_windows",
     "factory_states",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -64,27 +64,40 @@ def draw_production(
     position of a window for each of its changes. Raises ImpossibleHistory where the documented bounds are
     hardly ever kept.
     """
+    return next(draw_productions(family, rng, simultaneous=simultaneous, assumptions=assumptions, free=free))
+
+
+def draw_productions(
+    family: Family,
+    rng: np.random.Generator,
+    *,
+    simultaneous: float | None = 0.5,
+    assumptions: Assumptions | None = None,
+    free: Mapping[str, FreeKind] | None = None,
+) -> Iterator[Production]:
+    """One production after the other, without end, as `draw_production` draws them; the family is read only once."""
     assumptions = Assumptions() if assumptions is None else assumptions
+    kinds = {} if free is None else free
     history = read_history(family)
     nowhere = np.empty(0, dtype=np.int64)
     axes = {line.line: axis_of(family, line.line, nowhere) for line in history.lines}
     runs, views = build_runs(family, history, axes)
-    cut_ins: dict[str, int] = {}
-    silent_blocks: dict[str, int] = {}
-    free_runs: dict[tuple[str, str], FreeRun] = {}
-    for number, run in enumerate(runs):
-        followers = [view for view in views if view.run == number]
-        made = _draw_run(run, followers, rng, simultaneous)
-        for view in followers:
-            cut_ins |= {c.id: made.cut_ins[column] for c, column in zip(view.changes, view.columns, strict=True)}
-            silent_blocks |= _own_blocks(view, made)
-        kinds = {} if free is None else free
-        drawn = {
-            key: draw_free_run(family.feature(key[1]), run.axis, rng, assumptions.free_shares, kinds.get(key[1]))
-            for key in run.free
-        }
-        free_runs |= {(v.history.line, feature): drawn[key] for v in followers for feature, key in v.free.items()}
-    return Production(family, history, axes, cut_ins, free_runs, silent_blocks)
+    while True:
+        cut_ins: dict[str, int] = {}
+        silent_blocks: dict[str, int] = {}
+        free_runs: dict[tuple[str, str], FreeRun] = {}
+        for number, run in enumerate(runs):
+            followers = [view for view in views if view.run == number]
+            made = _draw_run(run, followers, rng, simultaneous)
+            for view in followers:
+                cut_ins |= {c.id: made.cut_ins[column] for c, column in zip(view.changes, view.columns, strict=True)}
+                silent_blocks |= _own_blocks(view, made)
+            drawn = {
+                key: draw_free_run(family.feature(key[1]), run.axis, rng, assumptions.free_shares, kinds.get(key[1]))
+                for key in run.free
+            }
+            free_runs |= {(v.history.line, feature): drawn[key] for v in followers for feature, key in v.free.items()}
+        yield Production(family, history, axes, cut_ins, free_runs, silent_blocks)
 
 
 @dataclass(frozen=True, slots=True)
