@@ -171,6 +171,7 @@ def test_all_of_a_look_goes_by_keyboard(sheets: Callable) -> None:
     assert outline == "solid"
     page.keyboard.press("Enter")
     page.get_by_text("Knobs seen: ivory.").wait_for()
+    page.wait_for_function("document.activeElement.id === 'told'")  # what was kept is read out first
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.innerText") == "Undo"
 
