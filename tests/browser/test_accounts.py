@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 from looked_at import accessible, fits
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -82,7 +83,7 @@ def test_a_change_is_taken_back_without_script(shared: Callable) -> None:
     page.get_by_role("button", name=TAKE_BACK).click()
     assert page.locator("ol.history li").first.inner_text().startswith("Taken back: Rivets seen: four, certain")
     page.get_by_role("link", name="Taken back: Rivets seen").click()
-    assert page.locator("del", has_text="output-rivets").count() == 1
+    expect(page.locator("del", has_text="output-rivets")).to_have_count(1)
 
 
 def test_two_tabs(shared: Callable) -> None:
@@ -94,7 +95,7 @@ def test_two_tabs(shared: Callable) -> None:
     other.get_by_role("button", name="As it stood then").last.click()
     assert "was changed meanwhile" in other.locator("h1").inner_text()
     assert "ada" in other.locator(".lead").inner_text()
-    assert other.locator("del", has_text="output-rivets").count() == 1
+    expect(other.locator("del", has_text="output-rivets")).to_have_count(1)
 
 
 def test_a_reader_sees_no_buttons_and_goes_out(shared: Callable) -> None:
@@ -103,4 +104,4 @@ def test_a_reader_sees_no_buttons_and_goes_out(shared: Callable) -> None:
     assert page.get_by_role("button").all_inner_texts() == ["Find", "Log out"]
     page.get_by_role("button", name="Log out").click()
     assert page.locator("h1").inner_text() == "Log in"
-    assert page.locator("nav").count() == 0
+    expect(page.locator("nav")).to_have_count(0)

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 from looked_at import accessible, fits, fits_and_is_accessible
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -67,7 +68,7 @@ def test_an_observation_takes_three_taps_at_most_and_says_what_it_changed(
     said = page.get_by_role("status").filter(has_text="Knobs seen: ivory.")
     said.wait_for()
     assert tap.count <= 3
-    assert said.get_by_role("button", name="Undo").is_visible()
+    expect(said.get_by_role("button", name="Undo")).to_be_visible()
     fits(page)
     if script:
         assert page.evaluate("document.activeElement.id") == "told"
@@ -75,7 +76,7 @@ def test_an_observation_takes_three_taps_at_most_and_says_what_it_changed(
         accessible(page)
     said.get_by_role("button", name="Undo").click()
     page.get_by_text("Taken back: Knobs seen: ivory.").wait_for()
-    assert page.locator("#look-knobs").is_visible()
+    expect(page.locator("#look-knobs")).to_be_visible()
     assert sheet.said == []
 
 
@@ -83,15 +84,15 @@ def test_an_observation_takes_three_taps_at_most_and_says_what_it_changed(
 def test_seeing_further_in_with_its_cautions(sheets: Callable, script: bool) -> None:
     page = sheets(BENCH, "phone", script=script).page
     page.get_by_role("navigation", name="How far in").get_by_role("link", name=re.compile("Chassis out")).click()
-    assert page.get_by_text("Before this step").is_visible()
-    assert page.locator("button[name=state]").count() == 0
+    expect(page.get_by_text("Before this step")).to_be_visible()
+    expect(page.locator("button[name=state]")).to_have_count(0)
     page.get_by_role("button", name="I have opened it: the chassis is out").click()
     four = page.locator("#look-output-rivets").get_by_role("button", name="four")
     four.wait_for()
-    assert page.get_by_text("Before this step").is_visible(), "the cautions stay"
+    expect(page.get_by_text("Before this step"), "the cautions stay").to_be_visible()
     four.click()
     page.get_by_text("Rivets of the output transformer seen: four.").wait_for()
-    assert page.get_by_text("Everything that can be seen here was looked at.").is_visible()
+    expect(page.get_by_text("Everything that can be seen here was looked at.")).to_be_visible()
 
 
 @SCRIPT
@@ -119,12 +120,12 @@ def test_a_value_a_note_and_a_photo_and_then_a_change_of_mind(sheets: Callable, 
     page.get_by_text("Knobs: brown, likely").wait_for()
     site = page.url.split("/sets/")[0]
     page.goto(f"{site}/sets/bench-1/seen/")
-    assert page.get_by_text("Knobs: brown, likely two of four").is_visible()
+    expect(page.get_by_text("Knobs: brown, likely two of four")).to_be_visible()
     page.get_by_role("link", name=re.compile("Change Knobs")).click()
     page.get_by_role("button", name="It was wrong: take it out").click()
-    assert page.get_by_text("Knobs").count() == 0
+    expect(page.get_by_text("Knobs")).to_have_count(0)
     page.goto(f"{site}/sets/bench-1/")
-    assert page.get_by_text("1 photo").is_visible()
+    expect(page.get_by_text("1 photo")).to_be_visible()
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -135,14 +136,14 @@ def test_a_set_comes_in_and_its_case_is_written_without_script(sheets: Callable,
     page.get_by_label("What you call it").fill("The one from the mill")
     page.get_by_label("Serial, as read").fill("H 2?5!")
     page.get_by_role("button", name="Take it in").click()
-    assert page.get_by_role("alert").is_visible()
+    expect(page.get_by_role("alert")).to_be_visible()
     page.get_by_label("Serial, as read").fill("H 2?51")
     page.get_by_role("button", name="Take it in").click()
     assert page.get_by_role("heading", level=1).inner_text() == "The one from the mill"
     page.get_by_role("link", name="Write down the intake").click()
     page.get_by_label("What is missing").fill("rear cover\none knob")
     page.get_by_role("button", name="Keep").click()
-    assert page.get_by_text("Missing: rear cover and one knob.").is_visible()
+    expect(page.get_by_text("Missing: rear cover and one knob.")).to_be_visible()
     page.get_by_role("link", name="Note its condition").click()
     page.get_by_label("What was found").fill("veneer lifting")
     page.get_by_role("button", name="Keep").click()
@@ -151,13 +152,13 @@ def test_a_set_comes_in_and_its_case_is_written_without_script(sheets: Callable,
     page.get_by_label("Point").fill("V3.plate")
     page.get_by_label("Value").fill("87.5")
     page.get_by_role("button", name="Keep").click()
-    assert page.get_by_text("V3.plate: 87.5 V direct").is_visible()
+    expect(page.get_by_text("V3.plate: 87.5 V direct")).to_be_visible()
     page.get_by_role("link", name="The one from the mill").first.click()
-    assert page.get_by_text("Cabinet: veneer lifting.").is_visible()
+    expect(page.get_by_text("Cabinet: veneer lifting.")).to_be_visible()
     page.get_by_role("link", name="Setwright").click()
     page.get_by_label("Find by name").fill("mill")
     page.get_by_role("button", name="Show", exact=True).click()
-    assert page.locator(".line-up > li").count() == 1
+    expect(page.locator(".line-up > li")).to_have_count(1)
     fits(page)
 
 
@@ -201,7 +202,7 @@ def test_what_does_not_reach_the_site_is_told_and_stays(sheets: Callable) -> Non
         page.unroute("**/see/**")
     look.get_by_role("button", name="ivory").click()
     page.get_by_text("Knobs seen: ivory.").wait_for()
-    assert page.get_by_text("read by flashlight").is_visible()
+    expect(page.get_by_text("read by flashlight")).to_be_visible()
 
 
 def test_the_full_answer_takes_the_place_of_the_quick_one_by_itself(
@@ -211,9 +212,9 @@ def test_the_full_answer_takes_the_place_of_the_quick_one_by_itself(
 
     monkeypatch.setattr(identity, "_runs", identity.Runs(identity.ByContent(size=8)))
     page = sheets(BENCH, "phone").page
-    assert page.get_by_text("Quick answer").is_visible()
+    expect(page.get_by_text("Quick answer")).to_be_visible()
     page.locator("#verdict-now:not([hx-get])").wait_for()
-    assert page.get_by_text("Quick answer").count() == 0
+    expect(page.get_by_text("Quick answer")).to_have_count(0)
 
 
 def test_two_tabs_tell_each_other(sheets: Callable) -> None:
@@ -227,4 +228,4 @@ def test_two_tabs_tell_each_other(sheets: Callable) -> None:
     assert second.get_by_label("Place").input_value() == "the weir"
     accessible(second)
     second.get_by_role("button", name="Keep").click()
-    assert second.get_by_text("in the weir").is_visible()
+    expect(second.get_by_text("in the weir")).to_be_visible()

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from looked_at import RULES, accessible, fits, open_folds
+from looked_at import RULES, accessible, fits, fits_and_is_accessible
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -34,20 +35,13 @@ PAGES = [
 ]
 
 
-@pytest.mark.parametrize("size", ["phone", "desk"])
-@pytest.mark.parametrize("address", PAGES)
-def test_nothing_runs_off_the_page_and_the_console_is_silent(sheets: Callable, address: str, size: str) -> None:
-    sheet = sheets(address, size)
-    fits(sheet.page)
-    assert sheet.said == []
-
-
 @pytest.mark.parametrize(("size", "dark"), [("phone", False), ("desk", True)], ids=["phone-light", "desk-dark"])
 @pytest.mark.parametrize("address", PAGES)
-def test_accessible(sheets: Callable, address: str, size: str, dark: bool) -> None:
+def test_every_page_fits_is_accessible_and_silent(sheets: Callable, address: str, size: str, dark: bool) -> None:
     sheet = sheets(address, size, dark=dark)
-    open_folds(sheet.page)
-    accessible(sheet.page)
+    fits(sheet.page)
+    fits_and_is_accessible(sheet.page)
+    assert sheet.said == []
 
 
 def test_what_is_not_accessible_is_noticed(sheets: Callable) -> None:
@@ -63,10 +57,10 @@ def test_the_whole_way_without_script(sheets: Callable) -> None:
     assert page.get_by_role("heading", level=1).inner_text() == "bench-1"
     page.get_by_role("link", name="The whole answer").click()
     page.get_by_role("link", name="Look next").click()
-    assert page.get_by_role("heading", name="Where to look next").is_visible()
-    assert page.get_by_text("Before this step").first.is_visible()
+    expect(page.get_by_role("heading", name="Where to look next")).to_be_visible()
+    expect(page.get_by_text("Before this step").first).to_be_visible()
     page.get_by_text("The changes in figures").click()
-    assert page.get_by_role("table", name="When each change came in").is_visible()
+    expect(page.get_by_role("table", name="When each change came in")).to_be_visible()
     page.get_by_role("link", name="Heron 6 table radio").click()
     page.get_by_role("link", name="7 known sets").or_(page.get_by_role("link", name="8 known sets")).click()
     page.get_by_role("link", name="K-03").click()
@@ -174,12 +168,12 @@ def test_a_long_computation_shows_itself_stops_and_starts_again(
     settings.PATIENCE_SECONDS = 0.1
     try:
         page.goto(live_server.url + "/sets/tall-shelf/identity/")
-        assert page.get_by_role("progressbar", name="Done so far").is_visible()
+        expect(page.get_by_role("progressbar", name="Done so far")).to_be_visible()
         page.get_by_text("Weighing the histories").wait_for()
         if script:  # the checker is a script itself
             accessible(page)
         page.get_by_role("button", name="Stop computing").click()
-        assert page.get_by_text("The computation was stopped").is_visible()
+        expect(page.get_by_text("The computation was stopped")).to_be_visible()
         page.get_by_role("button", name="Compute it after all").click()
         page.get_by_text("Weighing the histories").wait_for()
         go_on.set()

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 from looked_at import accessible, fits
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -56,7 +57,7 @@ def test_readings_are_entered_round_a_socket(sheets: Any, size: str, script: boo
     walk(page, ["6.3", "0", "99", "255", "260"])
     assert page.url.endswith(f"{SOCKET}?told=5")
     assert "above by" in page.inner_text("table.pins")
-    assert page.locator(".socket .pin.read").count() == 6  # five stops, of which the heater has two pins
+    expect(page.locator(".socket .pin.read")).to_have_count(6)  # five stops, of which the heater has two pins
     if script:
         check(sheet)
     page.click("text=All sockets")
@@ -69,7 +70,7 @@ def test_a_wrong_reading_is_told_where_it_was_entered(sheets: Any) -> None:
     sheet.page.fill("#value", "a lot")
     sheet.page.click("text=Keep")
     assert sheet.page.input_value("#value") == "a lot"
-    assert sheet.page.locator(".mistake").count() >= 1
+    expect(sheet.page.locator(".mistake").first).to_be_visible()
     fits(sheet.page)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from looked_at import fits_and_is_accessible
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -40,17 +41,17 @@ def test_the_date_fits_its_screen_and_is_accessible(dated: Any, size: str, dark:
 
 def test_a_date_is_written_down_flagged_and_taken_back_without_script(dated: Any) -> None:
     page = dated("/sets/bench-1/", "phone", script=False).page
-    assert page.get_by_text("Probably later: volume control.").is_visible()
+    expect(page.get_by_text("Probably later: volume control.")).to_be_visible()
     page.get_by_role("link", name="How it was dated").click()
-    assert page.get_by_text("is probably a later replacement").first.is_visible()
+    expect(page.get_by_text("is probably a later replacement").first).to_be_visible()
     page.get_by_role("link", name="Change Volume control").click()
     page.get_by_role("button", name="Remove").click()
     page.get_by_role("link", name="When it was built").click()
-    assert page.get_by_text("is probably a later replacement").count() == 0
+    expect(page.get_by_text("is probably a later replacement")).to_have_count(0)
     page.goto(page.url.replace("date/", "history/"))
     page.get_by_role("button", name="Take this back").first.click()
     page.goto(page.url.replace("history/", "date/"))
-    assert page.get_by_text("is probably a later replacement").first.is_visible()
+    expect(page.get_by_text("is probably a later replacement").first).to_be_visible()
 
 
 @pytest.mark.parametrize("size", ["phone", "desk"])
@@ -69,7 +70,7 @@ def test_words_of_the_pictures_stay_on_them_and_apart(dated: Any, size: str) -> 
         })"""
     )
     assert wrong == []
-    assert page.locator("svg.dates:visible").count() == 3
+    expect(page.locator("svg.dates:visible")).to_have_count(3)
     smallest = page.evaluate(
         """() => Math.min(...[...document.querySelectorAll("svg.dates text")].filter(t => t.getClientRects().length)
             .map(text => parseFloat(getComputedStyle(text).fontSize)

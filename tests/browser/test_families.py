@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 from looked_at import fits_and_is_accessible
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -45,7 +46,7 @@ def test_pages_fit_and_are_accessible(sheets: Callable, address: str, size: str,
 def test_on_a_phone_one_version_stands_there_at_a_time(sheets: Callable, script: bool) -> None:
     page = sheets(EDIT, "phone", script=script).page
     shown = page.locator(".edit-grid td input:visible")
-    assert shown.count() == 5
+    expect(shown).to_have_count(5)
     assert shown.nth(1).input_value() == "6SA7"
     page.get_by_role("radio", name="Third printing").check()
     assert shown.nth(1).get_attribute("placeholder") == "as before: 6BE6"
@@ -54,7 +55,7 @@ def test_on_a_phone_one_version_stands_there_at_a_time(sheets: Callable, script:
     page.get_by_role("radio", name="Second printing").check()
     shown.nth(4).fill("two lamps")
     page.get_by_role("button", name="Save the grid").click()
-    assert page.get_by_text("Saved: 2 states changed in Second printing and Third printing.").is_visible()
+    expect(page.get_by_text("Saved: 2 states changed in Second printing and Third printing.")).to_be_visible()
     assert page.get_by_role("radio", name="Second printing").is_checked()
     assert shown.nth(4).input_value() == "two lamps"
 
@@ -66,7 +67,7 @@ def test_a_cell_that_will_not_do_comes_into_view_with_everything_entered(sheets:
         page.evaluate("([name, text]) => { document.getElementsByName(name)[0].value = text }", [name, text])
     page.get_by_role("button", name="Save the grid").click()
     wrong = page.locator('[name="cell:converter:third"]')
-    assert wrong.is_visible()
+    expect(wrong).to_be_visible()
     assert wrong.get_attribute("aria-invalid") == "true"
     said = page.locator(f"#{wrong.get_attribute('aria-describedby')}")
     assert "which is listed" in said.inner_text()
@@ -93,14 +94,14 @@ def test_from_two_pasted_printings_to_a_family(sheets: Callable, size: str, scri
     page.locator("#text-1").fill(EARLY)
     page.locator("#text-2").fill(LATE)
     page.get_by_role("button", name="Compare them").click()
-    assert page.get_by_text("2 features proposed").is_visible()
+    expect(page.get_by_text("2 features proposed")).to_be_visible()
     if script:
         fits_and_is_accessible(page)
     page.get_by_role("checkbox", name="C12").uncheck()
-    assert not page.locator("#f0-label").is_visible()
+    expect(page.locator("#f0-label")).to_be_hidden()
     page.locator("#f1-label").fill("Converter tube")
     page.get_by_label("Name of the family").fill("Lark 5 table radio")
     page.get_by_role("button", name="Make the family").click()
     assert page.get_by_role("heading", level=1).inner_text() == "Lark 5 table radio"
-    assert page.get_by_role("link", name="Converter tube").is_visible()
-    assert page.get_by_text("C12").count() == 0
+    expect(page.get_by_role("link", name="Converter tube")).to_be_visible()
+    expect(page.get_by_text("C12")).to_have_count(0)

@@ -9,6 +9,7 @@ import photos_made as made
 import pytest
 from looked_at import fits, fits_and_is_accessible
 from PIL import Image
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -74,7 +75,7 @@ def test_a_place_is_marked_by_dragging(album: Any) -> None:
     assert place(page) == pytest.approx([25, 50, 35, 20], abs=0.5)
     page.click("text=Keep this")
     assert place(page) == pytest.approx([25, 50, 35, 20], abs=0.5)
-    assert page.locator("svg.marks rect.mark").count() == 1
+    expect(page.locator("svg.marks rect.mark")).to_have_count(1)
 
 
 @pytest.mark.parametrize("size", ["phone", "desk"])
@@ -100,7 +101,7 @@ def test_a_place_is_marked_by_keys(album: Any, size: str) -> None:
 
 def test_a_place_is_marked_without_script(album: Any) -> None:
     page = album("phone", script=False).page
-    assert page.locator("text=Mark it in the picture").count() == 0
+    expect(page.locator("text=Mark it in the picture")).to_have_count(0)
     page.click("text=Or one part of nine >> nth=0")
     page.check("form.pin >> nth=0 >> [value=middle-right]")
     page.click("text=Keep this")

@@ -9,6 +9,7 @@ from typing import Any
 import photos_made as made
 import pytest
 from looked_at import fits_and_is_accessible
+from playwright.sync_api import expect
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -48,7 +49,7 @@ def test_pages_fit_and_are_accessible(sheets: Callable, address: str, size: str,
 def test_noted_in_a_minute_with_a_pasted_picture(sheets: Callable) -> None:
     page = sheets(AT + "quick/", "phone").page
     page.evaluate(PASTE)
-    assert page.get_by_text("1 picture is ready to be sent.").is_visible()
+    expect(page.get_by_text("1 picture is ready to be sent.")).to_be_visible()
     page.get_by_label("Serial, as far as it can be read").fill("H 7?10")
     page.get_by_role("group", name="Tube layout label").get_by_label("stamped over").check()
     page.get_by_role("group", name="Converter tube").get_by_label("6BE6").check()
@@ -65,13 +66,13 @@ def test_noted_in_a_minute_with_a_pasted_picture(sheets: Callable) -> None:
 def test_noted_without_script_and_with_a_chosen_file(sheets: Callable) -> None:
     page = sheets(AT, "phone", script=False).page
     page.get_by_role("link", name="Note one quickly").click()
-    assert not page.get_by_text("Or paste one").is_visible()
+    expect(page.get_by_text("Or paste one")).to_be_hidden()
     page.get_by_label("Picture").set_input_files(
         {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": made.with_everything("JPEG")}
     )
     page.get_by_role("button", name="Note it").click()
-    assert page.get_by_text("Noted.").is_visible()
-    assert page.locator(".plates img").count() == 1
+    expect(page.get_by_text("Noted.")).to_be_visible()
+    expect(page.locator(".plates img")).to_have_count(1)
 
 
 @pytest.mark.parametrize(("size", "script"), [("phone", False), ("desk", True)], ids=["phone-no-script", "desk"])
@@ -79,16 +80,16 @@ def test_a_pasted_table_is_looked_at_and_its_good_rows_taken(sheets: Callable, s
     page = sheets(AT + "import/", size, script=script).page
     page.get_by_label("Or cells pasted from a spreadsheet").fill(TABLE)
     page.get_by_role("button", name="Look at it").click()
-    assert page.get_by_text("1 new set, 1 changed, 0 the same already, 1 bad row.").is_visible()
+    expect(page.get_by_text("1 new set, 1 changed, 0 the same already, 1 bad row.")).to_be_visible()
     if script:
         fits_and_is_accessible(page)
     page.get_by_role("button", name="Take in 2 good rows, leave 1 out").click()
-    assert page.get_by_text("2 rows taken in, 1 left out").is_visible()
-    assert page.get_by_role("link", name="K-42").is_visible()
+    expect(page.get_by_text("2 rows taken in, 1 left out")).to_be_visible()
+    expect(page.get_by_role("link", name="K-42")).to_be_visible()
     page.get_by_role("link", name="Take it back in the history").click()
     page.get_by_role("button", name="Take this back").first.click()
     page.goto(page.url.split("/survivors/")[0] + "/survivors/")
-    assert page.get_by_role("link", name="K-42").count() == 0
+    expect(page.get_by_role("link", name="K-42")).to_have_count(0)
 
 
 @pytest.mark.parametrize("size", ["phone", "desk"])

@@ -17,6 +17,7 @@ from typing import Any
 import pytest
 from looked_at import fits
 from PIL import Image
+from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
@@ -117,7 +118,7 @@ def observe(page: Any, picture: Path) -> None:
     assert verdict_of(page) != before, "what a stamped-over converter says is not told"
     said.get_by_role("button", name="Undo").click()
     page.get_by_role("status").filter(has_text="Taken back: Converter tube seen: 6BE6.").wait_for()
-    assert page.locator("#look-converter").is_visible()
+    expect(page.locator("#look-converter")).to_be_visible()
     fits(page)
 
 
@@ -154,7 +155,7 @@ def test_a_set_goes_the_whole_way_to_another_instance(
     page.set_default_timeout(PATIENT)
     take_in(page)
     key = page.url.rstrip("/").split("/")[-1]
-    assert page.get_by_text("Look next:").is_visible()
+    expect(page.get_by_text("Look next:")).to_be_visible()
     observe(page, picture)
     own = told_of(page, here, key)
     assert own["summary"]
@@ -181,7 +182,7 @@ def test_a_set_goes_the_whole_way_to_another_instance(
     page.get_by_role("heading", name="Taken in").wait_for()
     page.get_by_role("link", name="To the sets").click()
     page.get_by_role("link", name="The one from the mill").click()
-    assert page.get_by_text("Missing: rear cover.").is_visible()
+    expect(page.get_by_text("Missing: rear cover.")).to_be_visible()
     theirs = told_of(page, there, key)
     history = theirs.pop("history")
     assert theirs == {name: value for name, value in own.items() if name != "history"}
