@@ -21,6 +21,9 @@ from setwright.chronology.pace import Kernel, Paces
 
 SMALLEST = 1e-300
 
+NEGLIGIBLE = 1e-13
+"""Parameters of less weight than this are left out where one position is asked for."""
+
 
 @dataclass(frozen=True)
 class Chain:
@@ -73,14 +76,20 @@ class Chain:
         index = int(np.searchsorted(nodes, position))
         if index < len(nodes) and nodes[index] == position:
             return self.week(index)
-        reached = np.ones((*self.paces.shape, self.count))
+        # Between two nodes the pace is that of the epoch which ends at the later one.
+        weight = self.pace_weight(index) if index < len(nodes) else np.ones(self.paces.shape)
+        clump, pace = (np.flatnonzero(weight.max(axis=axis) > NEGLIGIBLE) for axis in (1, 0))
+        live = np.ix_(clump, pace)
+        paces = self.paces.only(clump, pace)
+        reached = np.ones((*paces.shape, self.count))
         if index > 0:
-            kernel = Kernel(self.paces, int(position - nodes[index - 1]), self.count)
-            reached = kernel.forward(self._into_next_epoch(index - 1))
+            kernel = Kernel(paces, int(position - nodes[index - 1]), self.count)
+            reached = kernel.forward(self._into_next_epoch(index - 1)[live])
         if index < len(nodes):
-            kernel = Kernel(self.paces, int(nodes[index] - position), self.count)
-            reached = reached * kernel.backward(self.likelihood[index] * self.after[index])
-        return self._weighed(reached).sum(axis=(0, 1))
+            kernel = Kernel(paces, int(nodes[index] - position), self.count)
+            reached = reached * kernel.backward(self.likelihood[index] * self.after[index][live])
+        week = (_normal_by_clump(reached) * self.weight[clump, None, None]).sum(axis=(0, 1))
+        return np.asarray(week / week.sum())
 
     def _into_next_epoch(self, node: int) -> np.ndarray:
         message = self.before[node] * self.likelihood[node]
@@ -105,7 +114,9 @@ def make_chain(
     before, after = np.empty(shape), np.empty(shape)
     if len(nodes):
         before[0] = after[-1] = 1.0
-    kernels = [Kernel(paces, int(gap), count) for gap in np.diff(nodes)]
+    gaps = np.diff(nodes)
+    made = {int(gap): Kernel(paces, int(gap), count) for gap in np.unique(gaps)}
+    kernels = [made[int(gap)] for gap in gaps]
     for index in range(1, len(nodes)):
         message = before[index - 1] * rows[index - 1]
         if int(nodes[index - 1]) in inner:
@@ -152,6 +163,8 @@ def _drifted(drift: np.ndarray, message: np.ndarray) -> np.ndarray:
 def _scaled(message: np.ndarray) -> np.ndarray:
     """A message with its largest value 1 for each b; all alike where rounding has left nothing of it."""
     largest = message.max(axis=(1, 2), keepdims=True)
+    if largest.min() > SMALLEST:
+        return np.asarray(message / largest)
     return np.where(largest > SMALLEST, message / np.maximum(largest, SMALLEST), 1.0)
 
 

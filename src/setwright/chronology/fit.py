@@ -27,8 +27,11 @@ from setwright.notation import DateInterval
 MOST_NODES = 320
 """So many nodes a chain has at most; in larger registers neighbours in serial share one."""
 
-COARSE_NODES = 16
-"""Sets of a large register that are looked at first, to find the paces worth summing over."""
+STEPS_A_NODE = 8
+"""Shared nodes stand at multiples of so small a part of their mean distance."""
+
+FEW_SETS, COARSE_NODES = 64, 16
+"""Of a register of more sets than the one, so many are looked at first, to find the paces worth summing over."""
 
 _FLOOR = 1e-60
 """A node's week keeps this much of its likelihood at least, against its best."""
@@ -157,7 +160,9 @@ def fit(
     rows = untaught.with_lags(taught_lags(given, untaught, _nothing))
     progress("Dating the run", 0.2)
     large = len(given) > nodes
-    first = _chains(production, given, rows, nodes, sample=COARSE_NODES if large else None)
+    first = _chains(production, given, rows, nodes, sample=COARSE_NODES) if len(given) > FEW_SETS else None
+    if first is None or not large:
+        first = _chains(production, given, rows, nodes, known=_paces(first))
     unplaced = any(one.position is None for one in given)
     if not (large or unplaced or any(item.kind == "part" for one in given for item in one.evidence)):
         return Fitted(production, given, rows, MappingProxyType(first))
@@ -165,10 +170,14 @@ def fit(
     so_far = Fitted(production, given, rows, MappingProxyType(first))
     settled = settled_places(so_far) if unplaced else {}
     rows = rows.with_lags(taught_lags(given, rows, so_far.cavity))
-    known = {name: line.chain.paces for name, line in first.items()}
-    lines = _chains(production, given, rows, nodes, known=known, settled=settled)
+    lines = _chains(production, given, rows, nodes, known=_paces(first), settled=settled)
     progress("Dating the run", 1.0)
     return Fitted(production, given, rows, MappingProxyType(lines))
+
+
+def _paces(lines: Mapping[str, FittedLine] | None) -> dict[str, Paces] | None:
+    """The paces left to sum over, by line."""
+    return None if lines is None else {name: line.chain.paces for name, line in lines.items()}
 
 
 def _worth_a_look(line: FittedLine, sets: Sequence[DatedSet], rows: EvidenceRows) -> list[int]:
@@ -252,10 +261,14 @@ def _node_places(places: Sequence[int], most: int) -> tuple[np.ndarray, np.ndarr
     distinct, which = np.unique(np.array(places, dtype=np.int64), return_inverse=True)
     count = min(most, len(distinct))
     node_of_distinct = np.arange(len(distinct)) * count // max(len(distinct), 1)
-    # A node that several places share stands in their middle.
+    # A node that several places share stands in their middle, if it can at a multiple of a step: equal gaps cost once.
     first = np.searchsorted(node_of_distinct, np.arange(count))
     last = np.searchsorted(node_of_distinct, np.arange(count), side="right") - 1
-    return distinct[(first + last) // 2], node_of_distinct[which]
+    middle = distinct[(first + last) // 2]
+    step = max(int(np.ptp(distinct)) // (count * STEPS_A_NODE), 1) if count else 1
+    even = (middle + step // 2) // step * step
+    inside = (distinct[first] <= even) & (even <= distinct[last])
+    return np.where(inside, even, middle), node_of_distinct[which]
 
 
 def _with_ends(
