@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import shutil
+from datetime import UTC, datetime
+from importlib.resources import files
 
 import pytest
 import typer
 from typer.testing import CliRunner
 
 from setwright.cli.check import check
+from setwright.files.casebook import CasebookWriter
 
 app = typer.Typer(rich_markup_mode=None)
 app.command()(check)
@@ -99,10 +102,11 @@ def test_notes_about_a_sound_register(folder):
         ("none.toml", None, "there is no such file"),
         (
             "five-tube.toml",
-            'format = "setwright-circuit/1"\n',
-            'its format is "setwright-circuit/1"; checked are families',
+            'format = "setwright-answer/1"\n',
+            'its format is "setwright-answer/1"; checked are families',
         ),
-        ("readings.csv", "point,reference,quantity,value,unit,meter,condition\n", "the file holds readings"),
+        ("readings.csv", "point,reference,quantity,value,unit,meter,condition\n", "its circuit is needed"),
+        ("casebook.zip", "PK\x03\x04 and no more", "casebook.zip: 1 problem"),
         ("notes.txt", "just words\n", "the file is none of ours; checked are families"),
         ("empty.toml", "", 'begin the file with format = "setwright-family/1"'),
         ("broken.toml", 'format = "setwright-set/1"\nid = "x\n', "line 2, column 8: not valid TOML"),
@@ -140,3 +144,96 @@ def test_survivors_take_the_family_of_their_file_s_name_among_several(folder, te
     code, output = run(folder / "heron.toml", folder / "other.toml", folder / "heron-6.survivors.csv")
     assert code == 0, output
     assert "survivors of family heron-6" in output
+
+
+DEMO = files("setwright.demo")
+CIRCUIT = """format = "setwright-circuit/1"
+id = "heron"
+family = "heron-6"
+ground = "gnd"
+[[part]]
+ref = "B1"
+kind = "source"
+volts = 90.0
+nodes = ["B+", "gnd"]
+[[part]]
+ref = "R1"
+kind = "resistor"
+value = "10k"
+nodes = ["B+", "gnd"]
+"""
+CHART = "point,quantity,value,unit\nB+,volts,90,V\n"
+
+
+@pytest.mark.parametrize("name", ["sedgewater", "thimble", "lanternmoor"])
+def test_the_demonstration_s_circuits_and_charts(name, tmp_path):
+    for file in ("family.toml", "circuit.toml", "chart.csv"):
+        (tmp_path / file).write_text((DEMO / name / file).read_text(encoding="utf-8"), encoding="utf-8")
+    code, output = run(tmp_path / "circuit.toml", tmp_path / "chart.csv")
+    assert code == 0, output
+    circuit, chart = output.splitlines()
+    assert "circuit.toml: fine. Circuit " in circuit
+    assert " parts, " in circuit
+    assert "chart.csv: fine. " in chart
+    assert " readings at " in chart
+
+
+def test_a_circuit_without_its_family_says_what_was_not_checked(tmp_path):
+    (tmp_path / "circuit.toml").write_text(CIRCUIT, encoding="utf-8")
+    code, output = run(tmp_path / "circuit.toml")
+    assert code == 0
+    assert 'Note: its family "heron-6" is not at hand; the features' in output
+
+
+def test_a_circuit_is_checked_against_the_family_beside_it(folder):
+    named = CIRCUIT.replace("[[part]]", '[[part]]\nfeature = "no-such"', 1)
+    (folder / "circuit.toml").write_text(named, encoding="utf-8")
+    code, output = run(folder / "circuit.toml")
+    assert code == 1
+    assert "no-such" in output
+
+
+def test_readings_take_the_circuit_beside_them_or_the_one_named(tmp_path):
+    circuit, chart = tmp_path / "circuit.toml", tmp_path / "bench" / "chart.csv"
+    chart.parent.mkdir()
+    circuit.write_text(CIRCUIT, encoding="utf-8")
+    chart.write_text(CHART, encoding="utf-8")
+    code, output = run(chart)
+    assert code == 1
+    assert "name the circuit file with --circuit CIRCUIT.toml" in output
+    code, output = run(chart, "--circuit", circuit)
+    assert code == 0
+    assert "chart.csv: fine. 1 reading at 1 point of circuit heron." in output
+    chart.write_text(CHART.replace("B+,", "B++,"), encoding="utf-8")
+    code, output = run(chart, circuit)
+    assert code == 1
+    assert "row 2" in output
+    circuit.write_text(CIRCUIT.replace("10k", "-10k"), encoding="utf-8")
+    code, output = run(chart, "--circuit", circuit)
+    assert code == 1
+    assert "cannot be checked before its circuit file" in output
+
+
+def test_literature(tmp_path):
+    entry = 'format = "setwright-literature/1"\nid = "leaf"\ntitle = "A leaf"\nkind = "bulletin"\n'
+    (tmp_path / "leaf.toml").write_text(entry, encoding="utf-8")
+    code, output = run(tmp_path / "leaf.toml")
+    assert code == 0
+    assert "leaf.toml: fine. Literature leaf, A leaf: bulletin." in output
+
+
+def test_a_casebook_is_verified_whole(tmp_path, texts):
+    path = tmp_path / "book.zip"
+    with path.open("wb") as stream:
+        writer = CasebookWriter(stream, datetime(2026, 3, 1, 12, 0, tzinfo=UTC))
+        writer.add("families/heron-6.toml", texts["family"])
+        writer.note_missing("photos/gone.jpg")
+        writer.finish()
+    code, output = run(path)
+    assert code == 0, output
+    assert "book.zip: fine. Casebook made at 2026-03-01 12:00 UTC, all sums right: 1 family, 0 registers" in output
+    assert "Note: photos/gone.jpg was not to be had when it was made." in output
+    path.write_bytes(path.read_bytes()[:-30])
+    code, output = run(path)
+    assert code == 1
+    assert "book.zip: 1 problem" in output

@@ -7,14 +7,32 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from setwright.cli.check_words import (
+    casebook_notes,
+    casebook_words,
+    circuit_words,
+    count,
+    family_notes,
+    family_words,
+    literature_words,
+    readings_words,
+    register_words,
+    set_words,
+)
+
 if TYPE_CHECKING:
-    from setwright.files import FileProblems, Register, SetFile
+    from setwright.circuits import Circuit
+    from setwright.files import FileProblems
     from setwright.identity import Family
 
 
 def check(
     files: Annotated[
-        list[Path], typer.Argument(metavar="FILE...", help="Family files, set files (TOML), survivors files (CSV).")
+        list[Path],
+        typer.Argument(
+            metavar="FILE...",
+            help="Families, sets, circuits, literature (TOML); survivors, readings (CSV); casebooks (zip).",
+        ),
     ],
     family: Annotated[
         Path | None,
@@ -23,12 +41,20 @@ def check(
             help="The family that sets and survivors belong to (default: one among the files, else one beside them).",
         ),
     ] = None,
+    circuit: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="CIRCUIT.toml",
+            help="The circuit that readings were taken in (default: one among the files, else one beside them).",
+        ),
+    ] = None,
 ) -> None:
     """Check files and tell what they hold, or everything that is wrong with them.
 
-    Sets and survivors are checked against their family. Exit status 1 if anything is wrong.
+    Sets and survivors are checked against their family, readings against their circuit, a circuit against its family
+    where that is at hand. Exit status 1 if anything is wrong.
     """
-    checker = _Checker(files, family)
+    checker = _Checker(files, family, circuit)
     for path in files:
         for line in checker.lines(path):
             print(line)
@@ -39,12 +65,13 @@ def check(
 class _Checker:
     """Checks the files of one call, families first, because the others need them."""
 
-    def __init__(self, files: list[Path], family: Path | None) -> None:
+    def __init__(self, files: list[Path], family: Path | None, circuit: Path | None) -> None:
         from setwright.files import FileProblems
         from setwright.files.recognition import kind_of
 
         self.wrong = False
         self.option = family
+        self.circuit_option = circuit
         self.kinds: dict[Path, str] = {}
         self.failures: dict[Path, FileProblems] = {}
         self.families: dict[Path, Family] = {}
@@ -86,28 +113,66 @@ class _Checker:
     def _content(self, path: Path) -> tuple[str, tuple[str, ...]]:
         """What a sound file holds, and warnings about it."""
         from setwright.files import read_set, read_survivors
+        from setwright.files.casebook import open_casebook
+        from setwright.files.literature import read_literature
+        from setwright.files.readings import read_readings
         from setwright.files.sets import family_id_of
 
         match self.kinds[path]:
             case "family":
-                return _family_words(self.families[path]), _family_notes(self.families[path])
+                return family_words(self.families[path]), family_notes(self.families[path])
             case "set":
-                read = read_set(path, self._found(path, family_id_of(path)))
-                return _set_words(read), ()
+                return set_words(read_set(path, self._found(path, family_id_of(path)))), ()
+            case "circuit":
+                drawn, notes = self._circuit(path)
+                return circuit_words(drawn), notes
+            case "readings":
+                drawn, notes = self._circuit_of(path)
+                read = read_readings(path, drawn)
+                return readings_words(read, drawn), (*read.warnings, *notes)
+            case "literature":
+                return literature_words(read_literature(path).entry), ()
+            case "casebook":
+                with open_casebook(path) as book:
+                    return casebook_words(book), casebook_notes(book)
         family = self._found(path, self._named_by(path))
         register = read_survivors(path, family)
-        return _register_words(register, family), register.warnings
+        return register_words(register, family), register.warnings
+
+    def _circuit(self, path: Path) -> tuple[Circuit, tuple[str, ...]]:
+        """A circuit, and a note where its family was not at hand."""
+        from setwright.files.circuits.reading import family_named_by, read_circuit
+
+        named = family_named_by(path)
+        where = self._family_file(path, named) if named else None
+        if where is None and named:
+            note = f'its family "{named}" is not at hand; the features that its parts name were not looked up.'
+            return read_circuit(path).circuit, (note,)
+        return read_circuit(path, self._sound(path, where) if where else None).circuit, ()
+
+    def _circuit_of(self, path: Path) -> tuple[Circuit, tuple[str, ...]]:
+        """The circuit of readings: named, given in the same call, or lying beside the file; and its note."""
+        from setwright.files import FileProblems
+        from setwright.files.problems import refuse
+        from setwright.files.recognition import circuits_beside
+
+        given = self._only([p for p, kind in self.kinds.items() if kind == "circuit"])
+        where = self.circuit_option or given or self._only(list(circuits_beside(path)))
+        if where is None:
+            raise refuse(
+                str(path), "its circuit is needed to check it; name the circuit file with --circuit CIRCUIT.toml"
+            )
+        try:
+            return self._circuit(where)
+        except FileProblems as failure:
+            message = f"cannot be checked before its circuit file {where} is sound"
+            raise refuse(str(path), message) from failure
 
     def _found(self, path: Path, family_id: str | None) -> Family:
         """The family of a set or of survivors: named, given in the same call, or lying beside the file."""
         from setwright.files.problems import refuse
-        from setwright.files.recognition import families_beside
 
-        where = self.option or self._only([p for p in self.given if family_id in (None, self.ids[p])])
-        # Survivors name their family by their file's name or not at all: then nothing beside them can decide.
-        if where is None and (family_id is not None or not self.given):
-            beside = families_beside(path)
-            where = self._only([p for p, name in beside.items() if family_id in (None, name)])
+        where = self._family_file(path, family_id)
         if where is None:
             named = f' "{family_id}"' if family_id else ""
             raise refuse(
@@ -115,6 +180,22 @@ class _Checker:
                 f"its family{named} is needed to check it; name the family file with --family FAMILY.toml"
                 + ("" if family_id else ", or call the survivors' file FAMILY.survivors.csv after the family's id"),
             )
+        return self._sound(path, where)
+
+    def _family_file(self, path: Path, family_id: str | None) -> Path | None:
+        from setwright.files.recognition import families_beside
+
+        where = self.option or self._only([p for p in self.given if family_id in (None, self.ids[p])])
+        # Survivors name their family by their file's name or not at all: then nothing beside them can decide.
+        if where is None and (family_id is not None or not self.given):
+            beside = families_beside(path)
+            where = self._only([p for p, name in beside.items() if family_id in (None, name)])
+        return where
+
+    def _sound(self, path: Path, where: Path) -> Family:
+        """The family in a file, for what is checked against it."""
+        from setwright.files.problems import refuse
+
         self._family(where)
         if where not in self.families:
             raise refuse(str(path), f"cannot be checked before its family file {where} is sound")
@@ -138,48 +219,6 @@ def _fine(path: Path, words: str, warnings: tuple[str, ...]) -> list[str]:
 
 def _problem_lines(path: Path, failure: FileProblems) -> list[str]:
     """The problems under the file's name, which is not repeated on each line."""
-    count = len(failure.problems) + failure.left_out
     lines = [str(line).removeprefix(str(path)).lstrip(":, ") for line in failure.lines]
-    return [f"{path}: {_count(count, 'problem')}.", *(f"  {line}" for line in lines)]
-
-
-def _family_words(family: Family) -> str:
-    lines = f" in {len(family.lines)} lines ({', '.join(family.line_ids)})" if len(family.lines) > 1 else ""
-    parts = [
-        _count(len(family.features), "feature"),
-        _count(len(family.versions), "version") + lines,
-        *([_count(len(family.serial_blocks), "serial block")] if family.serial_blocks else []),
-        *([_count(len(family.cut_in_bounds), "documented bound")] if family.cut_in_bounds else []),
-    ]
-    return f"Family {family.id}, {family.name}: {', '.join(parts)}."
-
-
-def _family_notes(family: Family) -> tuple[str, ...]:
-    """What keeps a sound family from telling anything yet."""
-    notes = []
-    if not family.features:
-        notes.append("it has no feature yet; only features tell versions apart.")
-    if not family.versions:
-        notes.append("it has no version yet; a set can only be told to be one that is documented.")
-    return tuple(notes)
-
-
-def _set_words(read: SetFile) -> str:
-    bench = read.set
-    serial = f", serial {bench.serial}" if bench.serial else ", serial not known"
-    seen = _count(len(bench.latest), "feature")
-    evidence = f", {_count(len(read.date_evidence), 'piece')} of dating evidence" if read.date_evidence else ""
-    return f"Set {bench.id} of family {bench.family}{serial}: {seen} looked at{evidence}."
-
-
-def _register_words(register: Register, family: Family) -> str:
-    known = register.survivors
-    placed = int(((known.position >= 0) & (known.line >= 0)).sum())
-    return (
-        f"{_count(len(known), 'survivor')} of family {family.id}, {placed:,} with a full serial and line; "
-        f"{_count(len(known.seen), 'feature')} seen on them."
-    )
-
-
-def _count(number: int, noun: str) -> str:
-    return f"{number:,} {noun}" if number == 1 else f"{number:,} {noun}s"
+    found = count(len(failure.problems) + failure.left_out, "problem")
+    return [f"{path}: {found}.", *(f"  {line}" for line in lines)]
