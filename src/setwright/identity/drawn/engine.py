@@ -71,6 +71,10 @@ class Register:
         """The row of the set on the bench."""
         return len(self.sets) - 1
 
+    def marginal(self, draws: Draws) -> Marginal:
+        """Likelihoods of the sets in drawn histories."""
+        return Marginal(self.views, draws, self.sets, self.tables, self.groups, self.assumptions.married)
+
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
@@ -166,14 +170,7 @@ class Drawing:
         """Several lots as one, each counting as much as the draws it is worth."""
         draws = Draws.joined([lot.draws for lot in lots])
         log_weight = np.concatenate([np.log(np.maximum(lot.weight, TINY)) + np.log(lot.effective) for lot in lots])
-        return Weighed(draws, log_weight, self.marginal(draws), lots[-1].evidence)
-
-    def marginal(self, draws: Draws) -> Marginal:
-        """Likelihoods of the register's sets in drawn histories."""
-        register = self.register
-        return Marginal(
-            register.views, draws, register.sets, register.tables, register.groups, register.assumptions.married
-        )
+        return Weighed(draws, log_weight, self.register.marginal(draws), lots[-1].evidence)
 
     def _first_evidence(self) -> tuple[tuple[RunEvidence, ...], list[LineEvents]]:
         """From the sets of known place alone, every item at its marginal rate."""
@@ -309,7 +306,7 @@ class Drawing:
     def _weigh(self, proposal: Proposal, count: int, evidence: tuple[RunEvidence, ...]) -> Weighed:
         proposed = proposal.draw(count, self.rng)
         register = self.register
-        marginal = self.marginal(proposed.draws)
+        marginal = register.marginal(proposed.draws)
         log_weight = self.log_flat(marginal) - proposed.log_density
         for row in range(len(register.sets)):
             if row % 64 == 0:

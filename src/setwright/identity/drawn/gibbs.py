@@ -57,13 +57,13 @@ def sample(drawing: Drawing, start: Weighed, draws: int | None = None) -> Sample
             kept.append(states)
     together = Draws.joined([k.rows(np.array([c])) for c in range(chains) for k in kept])
     r_hat, effective = _agreement(together, chains)
-    weighed = Weighed(together, np.zeros(together.count), drawing.marginal(together), start.evidence)
+    weighed = Weighed(together, np.zeros(together.count), drawing.register.marginal(together), start.evidence)
     return Sampled(weighed, r_hat, effective)
 
 
 def _all_latents(drawing: Drawing, states: Draws) -> list[Latents]:
     """What is unknown of every set, drawn in every chain."""
-    marginal = drawing.marginal(states)
+    marginal = drawing.register.marginal(states)
     return [draw_latents(marginal, row, drawing.rng) for row in range(len(drawing.register.sets))]
 
 
@@ -89,7 +89,7 @@ def _next(drawing: Drawing, state: Draws, latents: Sequence[Latents], chain: int
     # Where overlaps of one feature meet, the evidence of its changes is not quite one-dimensional: a Metropolis step
     # takes the new cut-ins or keeps the old ones, so that the true likelihood is sampled.
     both = Draws.joined([state, new])
-    marginal = drawing.marginal(both)
+    marginal = drawing.register.marginal(both)
     true = drawing.log_flat(marginal)
     for row, one in enumerate(latents):
         true = true + _log_given(marginal, row, one, chain)

@@ -24,7 +24,7 @@ def rate_evidence(drawing: Drawing, weighed: Weighed, family: str) -> RateEviden
     condition, place and factory states as they are given the assumed rate. The set on the bench does not count.
     """
     register, rng = drawing.register, drawing.rng
-    marginal = drawing.marginal(weighed.resampled(HISTORIES, rng))
+    marginal = register.marginal(weighed.resampled(HISTORIES, rng))
     log_likelihood = {permanence: np.zeros(len(RATES)) for permanence in PERMANENCES}
     items = dict.fromkeys(PERMANENCES, 0)
     by_rate = np.array([register.assumptions.rates_by_condition(float(rate)) for rate in RATES])

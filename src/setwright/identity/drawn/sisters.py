@@ -84,6 +84,9 @@ class Neighbours:
     def _others(self, names: Sequence[str], rng: np.random.Generator) -> list[_Other]:
         sets, others, placeless = self.register.sets, [], 0
         near = self._near()
+        # Only the histories of the worlds matter, a fraction of all.
+        drawn, world = np.unique(self.worlds.draw, return_inverse=True)
+        marginal = self.register.marginal(self.weighed.draws.rows(drawn))
         for row, name in enumerate(names):
             if row not in near:
                 continue
@@ -93,8 +96,8 @@ class Neighbours:
                 placeless += 1
                 if placeless > MOST_PLACELESS:
                     continue
-                latents = draw_latents(self.weighed.marginal, row, rng)
-                line, position = latents.line[self.worlds.draw], latents.position[self.worlds.draw]
+                latents = draw_latents(marginal, row, rng)
+                line, position = latents.line[world], latents.position[world]
             others.append(_Other(row, name, line, position))
         return others
 
