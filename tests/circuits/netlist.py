@@ -18,8 +18,9 @@ MISSING = "ngspice is not installed (Debian: apt install ngspice)"
 FUNCTIONS = """\
 .func sp(x) {max(x,0)+ln(1+exp(-abs(x)))}
 .func soft(v,p,c,s) {p*pow(s*sp((v+c)/s)+1e-30,1.5)}
-.func foot(u,vg,mu,kp,kvb,vct) {sp(kp*(1/mu+(vg+vct)/sqrt(kvb+max(u,0)*max(u,0))))/kp}
-.func drawn(u,vg,mu,ex,kg1,kp,kvb,vct) {(2/kg1)*pow(max(u,0)*foot(u,vg,mu,kp,kvb,vct)+1e-30,ex)}
+.func wide(u,foot) {1+foot/(max(u,0)+10)}
+.func bend(u,vg,mu,kp,kvb,vct,w) {sp(kp/w*(1/mu+(vg+vct)/sqrt(kvb+max(u,0)*max(u,0))))*w/kp}
+.func drawn(u,vg,mu,ex,kg1,kp,kvb,vct,foot) {(2/kg1)*pow(max(u,0)*bend(u,vg,mu,kp,kvb,vct,wide(u,foot))+1e-30,ex)}
 .func plate(vp,share,knee) {share*0.6366197723675814*atan(max(vp,0)/knee)}
 """
 
@@ -96,7 +97,7 @@ def tube_lines(n: int, tube: Tube, model: TubeModel, at: dict[str, str]) -> list
             lines.append(f"BT{n}g {g} {k} I=soft(V({g},{k}),{own_grid})")
         case "pentode":
             m = model.pentode
-            t = ",".join(repr(float(x)) for x in m[:6])
+            t = ",".join(repr(float(x)) for x in m[:7])
             total = f"drawn(V({s},{k})+{m.pull!r}*max(V({p},{k}),0),V({g},{k}),{t})"
             share = f"plate(V({p},{k}),{m.share!r},{m.knee!r})"
             lines.append(f"BT{n}p {p} {k} I={total}*{share}")

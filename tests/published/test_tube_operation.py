@@ -48,9 +48,10 @@ def test_held_out_plate_currents_are_met() -> None:
     medians = {name: float(np.median(held_out_errors(proven(name)))) for name in TRIED}
     within = [name for name, error in medians.items() if error <= 0.10]
     # Met: 10 of 12. 6SN7GT has two different rows (zero bias at 90 V, -8 V at 250 V), so each is foretold from the
-    # other alone: 14 %. 6973 has three rows from 250 V to 400 V whose screens differ by 40 V: 14 %.
+    # other alone: 18 %. 12BH7A has two beside a cutoff point; without the one that prints mu it is foretold with mu
+    # unknown: 19 %, and 8 % the other way round.
     assert len(within) >= 10, medians
-    assert set(TRIED) - set(within) <= {"6SN7GT", "6973"}, medians
+    assert set(TRIED) - set(within) <= {"6SN7GT", "12BH7A"}, medians
 
 
 @pytest.mark.parametrize("name", [n for n in types_with_points() if stored_fit(n) is not None])

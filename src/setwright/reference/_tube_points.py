@@ -15,6 +15,7 @@ class OperatingPoint:
     """One published row, SI units; None is not given.
 
     triode_connected : screen (and suppressor) tied to the plate; the plate current is then that of both.
+    mu : amplification factor; of a pentode that from its grid to its screen, or of its triode connection.
     cathode_ohms : the row's bias comes from this resistor where `grid_volts` is None.
     plate_amps : for one unit or tube.
     """
@@ -70,9 +71,15 @@ class CoupledStage:
     gain: float | None
     plate_amps: float | None
     screen_amps: float | None
+    cathode_amps: float | None
     evidence: str
     source: str
     notes: str
+
+    @property
+    def from_memory(self) -> bool:
+        """Whether the row is recalled and no proof of anything."""
+        return self.evidence == MEMORY
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +110,8 @@ class StoredFit:
     """A fitted model: `form` (triode | pentode) and its parameters by name.
 
     misfit : root-mean-square relative error of plate current over the points fitted. worst : the largest one.
-    points : how many rows, `remembered` of them from memory.
+    points : how many rows, `remembered` of them from memory. charts : how many chart rows it was fitted to besides.
+    chart_misfit : root-mean-square relative error of the amplification over those that print one; None without any.
     """
 
     type: str
@@ -113,6 +121,8 @@ class StoredFit:
     worst: float
     points: int
     remembered: int
+    charts: int
+    chart_misfit: float | None
 
 
 def operating_points(name: str) -> tuple[OperatingPoint, ...]:
@@ -130,9 +140,9 @@ def curve_points(name: str) -> tuple[CurvePoint, ...]:
     return _curves().get(name, ())
 
 
-def coupled_stages() -> tuple[CoupledStage, ...]:
-    """All rows of the resistance-coupled charts."""
-    return _stages()
+def coupled_stages(name: str | None = None) -> tuple[CoupledStage, ...]:
+    """All rows of the resistance-coupled charts, or those of one type."""
+    return _stages() if name is None else tuple(row for row in _stages() if row.type == name)
 
 
 def rectifier_laws(name: str) -> tuple[RectifierLaw, ...]:
@@ -226,6 +236,7 @@ def _stages() -> tuple[CoupledStage, ...]:
             gain=number(r["voltage_gain"]),
             plate_amps=number(r["plate_mA"], _MILLI),
             screen_amps=number(r["screen_mA"], _MILLI),
+            cathode_amps=number(r["cathode_mA"], _MILLI),
             evidence=r["evidence"],
             source=r["source"],
             notes=r["notes"],
@@ -269,7 +280,7 @@ def _regulators() -> dict[str, Regulator]:
 
 @cache
 def _fits() -> dict[str, StoredFit]:
-    names = ("mu", "ex", "kg1", "kp", "kvb", "vct", "share", "knee", "pull")
+    names = ("mu", "ex", "kg1", "kp", "kvb", "vct", "foot", "share", "knee", "pull")
     return {
         r["type"]: StoredFit(
             r["type"],
@@ -279,6 +290,8 @@ def _fits() -> dict[str, StoredFit]:
             float(r["worst"]),
             int(r["points"]),
             int(r["remembered"]),
+            int(r["charts"]),
+            number(r["chart_misfit"]),
         )
         for r in table("tubes/fits")
     }
