@@ -13,8 +13,9 @@ from setwright.circuits.operating import tube_currents
 from setwright.circuits.signals import gain
 from setwright.circuits.stages import class_a_power, tilt
 from setwright.circuits.tubes.coupled import Law, stage_work
+from setwright.circuits.tubes.equations import TriodeParameters
 from setwright.circuits.tubes.fitting import fit_pentode, fit_triode, form_of, law_of
-from setwright.circuits.tubes.models import model_of
+from setwright.circuits.tubes.models import TubeModel, model_of
 from setwright.reference import (
     CoupledStage,
     OperatingPoint,
@@ -231,12 +232,29 @@ def powered() -> list[OperatingPoint]:
 
 @pytest.mark.parametrize("row", powered(), ids=lambda r: f"{r.type}-{r.plate_volts:g}-{r.power_watts:g}-W")
 def test_output_power_of_single_tubes(row: OperatingPoint) -> None:
-    """Printed class A powers include distortion; the swing along the load line gives two thirds of them at least."""
+    """Printed class A powers include distortion; the swing along the load line gives 0.84 to 0.96 of them.
+
+    The 6V6GT's at a screen of 100 V is met at 0.71: the model's current at no bias is low there.
+    """
     model = model_of(row.type, SECTIONS.get(row.type, ""))
     watts = class_a_power(model, row.plate_volts, row.screen_volts or 0.0, row.grid_volts, row.load_ohms)
-    assert 0.65 * row.power_watts <= watts <= 1.05 * row.power_watts
+    least = 0.70 if row.screen_volts == 100.0 else 0.82
+    assert least * row.power_watts <= watts <= 1.05 * row.power_watts
 
 
 def test_tilt_of_a_flat_top() -> None:
     """P = 1 - exp(-t/RC): half a field of 1/60 s behind 0.1 s sags by 8.0 % (textbook)."""
     assert tilt(1.0 / 120.0, 0.1) == pytest.approx(0.080, abs=0.0005)
+
+
+def test_output_power_of_a_straight_tube() -> None:
+    """Of a tube with straight characteristics (textbook): (mu·Vg / (rp + R))² × R / 2, here 62.5 mW."""
+    straight = TriodeParameters(mu=20.0, ex=1.0, kg1=2000.0, kp=1e5, kvb=0.0, vct=0.0, foot=0.0)  # rp 20,000 ohms
+    model = TubeModel("straight", "triode", "straight", triode=straight)
+    assert class_a_power(model, 300.0, 0.0, -5.0, 20e3) == pytest.approx(0.0625, rel=1e-4)
+
+
+def test_a_flattened_wave_carries_more_than_a_sine_of_its_height() -> None:
+    """6V6GT into 8500 ohms (AWV, 1944: 5.5 W, 12 % distortion): a sine from largest to least current gives 4.1 W."""
+    watts = class_a_power(model_of("6V6GT", ""), 315.0, 225.0, -13.0, 8500.0)
+    assert watts > 1.2 * 4.1
