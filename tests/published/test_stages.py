@@ -96,6 +96,11 @@ def plate_errors(rows: Sequence[CoupledStage], law: Law) -> np.ndarray:
     return stage_work(rows, law).plate_amps / np.array([row.plate_amps or np.nan for row in rows]) - 1.0
 
 
+def cathode_errors(rows: Sequence[CoupledStage], law: Law) -> np.ndarray:
+    work = stage_work(rows, law)
+    return (work.plate_amps + work.screen_amps) / np.array([row.cathode_amps or np.nan for row in rows]) - 1.0
+
+
 WITHIN = 0.20
 """The charts of one tube differ by 15 % between makers; so much is allowed."""
 GAINS = ("12AX7", "12AU7", "12SR7", "12SW7", "6SN7GT", "6AU6A", "5879", "EF86")
@@ -107,7 +112,7 @@ GAINS = ("12AX7", "12AU7", "12SR7", "12SW7", "6SN7GT", "6AU6A", "5879", "EF86")
 # are met at 15 % to 18 %.
 # 12AU7 (Brimar VAD/513.4, 1950), 12SR7 (General Electric, undated), 12SW7 (Tung-Sol 1751-1752, 1946): all met.
 # 6SN7GT (Tung-Sol 1584-1586, 1945): its three rows ask for less amplification than mu 20 of the same sheet leaves
-# with the slopes of its plate family; they are met at 10 % to 19 %.
+# with the slopes of its plate family; they are met at 15 % to 19 %.
 # 6AU6A (General Electric ET-T916A, 1960): the one row missed runs at 0.45 mA behind 510,000 ohms.
 # 5879 (RCA 5879-2-50, 1950), EF86 (Philips, 1970): all met.
 AS_SHIPPED = {
@@ -213,12 +218,13 @@ def test_printed_cathode_currents(row: CoupledStage) -> None:
 
 
 def test_stage_currents_at_supplies_that_the_fit_has_not_seen() -> None:
-    """ECC83 within 5 %. EF804S, two rows by the other two, which are at 2.5 times the voltage: within 7 %."""
+    """ECC83 within 5 %. EF804S, two rows by the other two, at 2.5 times their voltage: 7 %. EF86: 10 %."""
     ecc83, ef804s = (of_other_supplies(name, plate_errors) for name in ("12AX7", "EF804S"))
     assert np.sum(~np.isnan(ecc83)) == 6
     assert np.sum(~np.isnan(ef804s)) == 4
     assert np.nanmax(np.abs(ecc83)) <= 0.05
     assert np.nanmax(np.abs(ef804s)) <= 0.07
+    assert np.abs(of_other_supplies("EF86", cathode_errors)).max() <= 0.10
 
 
 def test_all_currents_are_tried() -> None:
