@@ -71,7 +71,10 @@ class SupplyExpectation:
 
 @dataclass(frozen=True, slots=True)
 class StageFigure:
-    """An amplifying stage about its operating point: voltage gain from grid to plate at `hertz`, with its load."""
+    """An amplifying stage about its operating point: voltage gain from grid to plate at `hertz`, with its load.
+
+    output_watts : what it gives in class A, None where its plate feeds no output transformer.
+    """
 
     ref: str
     section: str
@@ -81,6 +84,7 @@ class StageFigure:
     plate_ohms: float
     grid_node: str
     plate_node: str
+    output_watts: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ _NEEDED = {
 _KEYS = {("winding", "volts"): "volts_rms", ("rectifier", "volts"): "drop_v"}
 _ALIASES = {"grid1": ("grid1", "grid"), "grid": ("grid", "grid1"), "grid2": ("grid2", "screen")}
 _KNOWN_ELECTRODES = {"plate", "cathode", "grid", "grid1", "grid2", "grid3"}
+_ABOVE_NOUGHT = ("value", "load_ohms")
 _LEAST_SOURCE = 0.5
 """Volts; no battery and no bias cell of the period gives less (common practice, no source)."""
 _CONDUCTS = ("resistor", "inductor", "potentiometer", "lamp", "winding", "line", "source", "rectifier")
@@ -68,10 +69,11 @@ def _part(number: int, part: Part) -> Iterator[Fault]:
         if getattr(part, name) is None:
             yield Fault("part", number, "", words)
             break
-    for name in ("value", "ohms", "amps"):
+    for name in ("value", "ohms", "load_ohms", "amps"):
         number_given = getattr(part, name)
-        if number_given is not None and (number_given < 0.0 or (number_given == 0.0 and name == "value")):
-            what = "resistance" if name == "ohms" or part.kind in ("resistor", "potentiometer") else name
+        if number_given is not None and (number_given < 0.0 or (number_given == 0.0 and name in _ABOVE_NOUGHT)):
+            resistance = name.endswith("ohms") or part.kind in ("resistor", "potentiometer")
+            what = "resistance" if resistance else name
             yield Fault("part", number, name, f"a {what} of {number_given:g} cannot be; it is above nought")
     if part.kind in ("lamp", "rectifier", "winding") and part.volts is not None and part.volts <= 0.0:
         key = _KEYS.get((part.kind, "volts"), "volts")

@@ -31,7 +31,8 @@ class Part:
 
     ref : its reference. kind : one of PART_KINDS. nodes : two names; a potentiometer three, the wiper second.
     value : ohms of a resistor or potentiometer, farads, henries. tolerance : relative; a third of it is one standard
-        deviation. ohms : direct-current resistance of an inductor, winding, line or source.
+        deviation. ohms : direct-current resistance of an inductor, winding, line or source. load_ohms : what an
+        inductor that is an output transformer's primary shows to sound, its loudspeaker connected.
     volts : rms of a winding or line at the circuit's line voltage; direct of a source; rated of a lamp; drop of a
         rectifier at `amps`. amps : of a load, a lamp, a rectifier. phase : degrees. position : 0 has the wiper at the
         first node. fixed : a source that does not scale with the line.
@@ -44,6 +45,7 @@ class Part:
     value: float | None = None
     tolerance: float = DEFAULT_TOLERANCE
     ohms: float | None = None
+    load_ohms: float | None = None
     volts: float | None = None
     amps: float | None = None
     phase: float = 0.0

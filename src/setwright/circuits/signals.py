@@ -7,6 +7,7 @@ from math import pi
 import numpy as np
 from numpy.typing import NDArray
 
+from setwright.circuits.drawing import Part
 from setwright.circuits.network import Network, Variants
 from setwright.circuits.newton import dense, jacobian, residual
 from setwright.circuits.tubes.equations import Values
@@ -26,13 +27,21 @@ def admittances(network: Network, variants: Variants, volts: Values, hertz: floa
     for part, ends in network.capacitors:
         _add(matrix, ends, 1j * omega * (part.value or 0.0))
     for part in network.circuit.parts:
-        if part.kind == "inductor" and part.value and (part.ref, "") in network.branch:
+        if part.kind == "inductor" and (part.ref, "") in network.branch:
             n = network.branch[part.ref, ""]
             siemens = float(variants.siemens[n, 0])
             if siemens > 0.0:
-                with_reactance = 1.0 / (1.0 / siemens + 1j * omega * part.value)
-                _add(matrix, network.branches[n].ends, with_reactance - siemens)
+                with_core = 1.0 / (1.0 / siemens + _core_ohms(part, omega))
+                _add(matrix, network.branches[n].ends, with_core - siemens)
     return matrix
+
+
+def _core_ohms(part: Part, omega: float) -> complex:
+    """What a coil puts in series with its resistance: its reactance, and beside that what loads it."""
+    if omega == 0.0 or not (part.value or part.load_ohms):
+        return 0.0
+    across = 1.0 / (1j * omega * part.value) if part.value else 0.0
+    return 1.0 / (across + 1.0 / part.load_ohms) if part.load_ohms else 1.0 / across
 
 
 def seen_from(matrix: Complex, edges: tuple[int, ...]) -> Complex:

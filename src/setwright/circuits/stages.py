@@ -8,6 +8,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from setwright.circuits.answer import StageFigure, TimeConstant
+from setwright.circuits.drawing import Tube
 from setwright.circuits.newton import device_currents
 from setwright.circuits.operating import OperatingState
 from setwright.circuits.signals import gain, impedance
@@ -40,8 +41,23 @@ def stage_figures(state: OperatingState, hertz: float = AUDIO_HERTZ) -> tuple[St
         amount = abs(gain(network, state.variants, state.volts, hertz, grid, plate))
         if amount >= _LEAST_GAIN:
             steep, ohms = _slopes(state, number)
-            found.append(StageFigure(tube.ref, tube.section, amount, hertz, steep, ohms, grid, plate))
+            watts = _output_watts(state, tube, model)
+            found.append(StageFigure(tube.ref, tube.section, amount, hertz, steep, ohms, grid, plate, watts))
     return tuple(found)
+
+
+def _output_watts(state: OperatingState, tube: Tube, model: TubeModel) -> float | None:
+    """The class A power of a tube whose plate feeds the primary of an output transformer; None for any other."""
+    plate, grid, cathode = tube.node("plate"), tube.node("grid", "grid1"), tube.node("cathode")
+    load = next((p.load_ohms for p in state.network.circuit.parts if p.load_ohms and plate in p.nodes), None)
+    if load is None or plate is None or grid is None or cathode is None:
+        return None
+    screen = tube.node("grid2")
+    bias = state.at(grid) - state.at(cathode)
+    if bias >= 0.0 or (model.pentode is not None and screen is None):
+        return None
+    screen_volts = 0.0 if screen is None else state.at(screen) - state.at(cathode)
+    return class_a_power(model, state.at(plate) - state.at(cathode), screen_volts, bias, load)
 
 
 def _slopes(state: OperatingState, tube: int) -> tuple[float, float]:

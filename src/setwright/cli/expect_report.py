@@ -21,6 +21,8 @@ def print_report(answer: Expectation, chart: Sequence[ChartRow] | None, paper: P
     _print_points(answer, paper)
     if answer.tubes:
         _print_tubes(answer, paper)
+    if answer.stages:
+        _print_stages(answer, paper)
     if answer.supplies:
         _print_supplies(answer, paper)
     if answer.warnings:
@@ -103,6 +105,20 @@ def _print_tubes(answer: Expectation, paper: Paper) -> None:
         for t in answer.tubes
     ]
     _table(paper, ("tube", "type", "plate", "plate current", "screen", "at the plate"), rows)
+
+
+def _print_stages(answer: Expectation, paper: Paper) -> None:
+    paper.heading("Stages")
+    rows = [
+        (
+            f"{s.ref} {s.section}".strip(),
+            f"{s.gain:.1f}",
+            f"{s.hertz:g} Hz",
+            "" if s.output_watts is None else f"{s.output_watts:.2g} W",
+        )
+        for s in answer.stages
+    ]
+    _table(paper, ("stage", "gain, grid to plate", "at", "output at full swing"), rows)
 
 
 def _print_supplies(answer: Expectation, paper: Paper) -> None:

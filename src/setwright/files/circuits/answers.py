@@ -57,6 +57,7 @@ def expectation_as_json(answer: Expectation, chart: list[ChartRow] | None = None
                 "gain": _number(s.gain),
                 "hertz": _number(s.hertz),
                 "transconductance_s": _number(s.transconductance),
+                "output_watts": None if s.output_watts is None else _number(s.output_watts),
             }
             for s in answer.stages
         ],

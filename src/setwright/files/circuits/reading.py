@@ -26,7 +26,7 @@ _COMMON = {"ref", "kind", "nodes", "tolerance", "construction", "rated_watts", "
 _KEYS = {
     "resistor": {"value"},
     "capacitor": {"value"},
-    "inductor": {"value", "ohms"},
+    "inductor": {"value", "ohms", "load_ohms"},
     "potentiometer": {"value", "position"},
     "switch": {"closed"},
     "lamp": {"volts", "amps"},
@@ -139,6 +139,7 @@ class _Reader:
             value=self._value(path, table),
             tolerance=DEFAULT_TOLERANCE if table.tolerance is None else table.tolerance,
             ohms=table.ohms,
+            load_ohms=table.load_ohms,
             volts={"winding": table.volts_rms, "rectifier": table.drop_v}.get(table.kind, table.volts),
             amps=table.amps,
             phase=table.phase or 0.0,

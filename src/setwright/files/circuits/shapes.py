@@ -36,6 +36,7 @@ class PartShape(Shape):
     tolerance: Annotated[float, Field(gt=0, le=2)] | None = None
     position: Annotated[float, Field(ge=0, le=1)] | None = None
     ohms: Number | None = None
+    load_ohms: Number | None = None
     volts: Number | None = None
     volts_rms: Number | None = None
     phase: Annotated[float, Field(ge=-360, le=360)] | None = None

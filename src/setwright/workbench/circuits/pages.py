@@ -6,7 +6,7 @@ import re
 from collections.abc import Collection
 from dataclasses import dataclass
 
-from setwright.circuits import PointExpectation
+from setwright.circuits import PointExpectation, StageFigure
 from setwright.circuits.sockets import Socket, SocketPin, sockets_of
 from setwright.workbench.circuits.walking import LEAVE, Stop, Walk, danger_of, latest_at, pulsed_nodes, walk_of
 from setwright.workbench.circuits.words import (
@@ -118,7 +118,7 @@ def chart_page(case: ChartCase, *, line: str, meter: str) -> ChartPage:
             (s.node, shown(s.volts, "V"), shown(s.ripple_volts, "V"), _milli(s.mean_amps), _milli(s.peak_amps))
             for s in answer.supplies
         ),
-        stages=tuple((f"{s.ref} {s.section}".strip(), f"{s.gain:.1f}", f"{s.hertz:g}{KEEP}Hz") for s in answer.stages),
+        stages=tuple(_stage(s) for s in answer.stages),
         notes=case.notes,
         warnings=answer.warnings,
         others=tuple(_others(case, rows)),
@@ -256,6 +256,12 @@ def _tubes(case: ChartCase) -> tuple[tuple[str, ...], ...]:
         )
         for t in case.expectation.tubes
     )
+
+
+def _stage(stage: StageFigure) -> tuple[str, ...]:
+    watts = stage.output_watts
+    output = "" if watts is None else f"{watts:.2g}{KEEP}W"
+    return f"{stage.ref} {stage.section}".strip(), f"{stage.gain:.1f}", f"{stage.hertz:g}{KEEP}Hz", output
 
 
 def _milli(amps: float) -> str:
