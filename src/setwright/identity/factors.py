@@ -77,7 +77,8 @@ class LineFactors:
 
 def line_factors(history: LineHistory, seen: list[SeenFeature], assumptions: Assumptions) -> LineFactors:
     """Gather the factors of one line."""
-    changing = {change.feature for change in history.changes}
+    # In the history's order: sums in the order of a set would differ from process to process.
+    changing = dict.fromkeys(change.feature for change in history.changes)
     with np.errstate(divide="ignore"):
         constant = np.log(np.array(assumptions.condition_prior))
         logs = {s.feature.id: np.log(s.likelihood) for s in seen}
