@@ -49,12 +49,18 @@ def check_misfit(
     drivers = []
     for column in columns:
         s = seen[column]
-        built = histories.states[rows, column]
         sure = s.observation.sure if s.observation is not None else "certain"
-        table = np.stack([table_for(s.feature, sure, rate, assumptions) for rate in s.rates])[condition, :, built]
-        outcome = (rng.random(REPLICATES)[:, None] * table.sum(axis=1, keepdims=True) > np.cumsum(table, axis=1)).sum(1)
-        of_set = -np.log(s.likelihood[condition, built])
-        of_replicate = -np.log(table[np.arange(REPLICATES), np.minimum(outcome, table.shape[1] - 1)])
+        tables = np.stack([table_for(s.feature, sure, rate, assumptions) for rate in s.rates])
+        # One row for each condition and factory state; the replicates only pick among them.
+        by_case = tables.transpose(0, 2, 1).reshape(-1, tables.shape[1])
+        case = condition * tables.shape[2] + histories.states[rows, column]
+        draw = rng.random(REPLICATES) * by_case.sum(axis=1)[case]
+        outcome = sum(
+            (draw > reached[case] for reached in np.cumsum(by_case, axis=1).T[:-1]), np.zeros(REPLICATES, int)
+        )
+        with np.errstate(divide="ignore"):  # what is impossible is not picked
+            of_set = -np.log(s.likelihood).ravel()[case]
+            of_replicate = -np.log(by_case).ravel()[case * by_case.shape[1] + outcome]
         observed += of_set
         replicated += of_replicate
         excess = 10.0 / np.log(10.0) * float(of_set.mean() - of_replicate.mean())
