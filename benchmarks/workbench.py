@@ -206,9 +206,16 @@ def server(folder: Path) -> Iterator[tuple[str, float, int]]:
 
 
 def computed(process: int) -> float:
-    """Milliseconds that a process has computed so far, in all its threads; Linux only."""
-    fields = Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
-    return 1000.0 * (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+    """Milliseconds that a process has computed so far, in all its threads and in the processes it began; Linux only."""
+    ticks = 0
+    for place in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = place.read_text().rpartition(")")[2].split()
+        except (FileNotFoundError, ProcessLookupError):  # it ended meanwhile
+            continue
+        if process in (int(place.parent.name), int(fields[1])):
+            ticks += int(fields[11]) + int(fields[12])
+    return 1000.0 * ticks / os.sysconf("SC_CLK_TCK")
 
 
 def first_line(stream: IO[str] | None) -> str:

@@ -171,6 +171,7 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
     from setwright.workbench.backup.attending import daily_backups
     from setwright.workbench.search.catching import catching_up
     from setwright.workbench.services import circuits, dating, identity
+    from setwright.workbench.services.apart import computing_apart
     from setwright.workbench.wsgi import application
 
     server = create_server(
@@ -191,10 +192,11 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
     before = {number: signal.signal(number, stop) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         ready(f"http://{shown_host(host)}:{listener.getsockname()[1]}{path}")
-        with daily_backups(Path(settings.DATA_DIR)), catching_up():
-            while not stopping.is_set():
-                _turn(server, timeout=1.0)
-        _drain(server)
+        with computing_apart():
+            with daily_backups(Path(settings.DATA_DIR)), catching_up():
+                while not stopping.is_set():
+                    _turn(server, timeout=1.0)
+            _drain(server)
     finally:
         for service in (identity, dating, circuits):
             service.stop_all()  # computations that nobody can see the end of

@@ -13,12 +13,12 @@ from setwright.identity import identify
 from setwright.identity.answer import Answer
 from setwright.identity.identify import MOST_WEIGHED
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
-from setwright.identity.progress import Progress, part_of
+from setwright.identity.progress import Progress
 from setwright.identity.quick import quick_identify
 from setwright.notation import NotationError
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.models import digest_of
-from setwright.workbench.services import rates
+from setwright.workbench.services import apart, rates
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.records import bench_set_of, family_of, register_of
 from setwright.workbench.services.runs import Runs, StillRunning, Stopped
@@ -76,7 +76,7 @@ def identity_of(record: SetRecord, patience: float | None = None, *, taught_by: 
 
     def work(report: Progress) -> Worked:
         if not learned:
-            return Worked(identify(family, bench_set, survivors, progress=report))
+            return Worked(apart.run(identify, report, family, bench_set, survivors))
         return _with_learnt_rates(family, bench_set, survivors, teachers, report)
 
     worked = _runs.get(_key_of(record, learned, teachers), work, patience)
@@ -176,13 +176,14 @@ def _with_learnt_rates(
     # What others teach takes fewer draws than an answer, which is computed twice here.
     before = len(teachers) / (len(teachers) + 4)
     lessons = rates.lessons_of(teachers, lambda text, share: report(text, before * share))
-    answer = identify(
+    answer = apart.run(
+        identify,
+        lambda text, share: report(text, before + (1.0 - before) * share),
         family,
         bench_set,
         survivors,
         learned=True,
         other_families=[lesson.evidence for lesson in lessons if lesson.evidence is not None],
-        progress=part_of(report, before, 1.0),
     )
     silent = tuple(lesson.why_not for lesson in lessons if lesson.evidence is None)
     taught = tuple(lesson.family for lesson in lessons if lesson.evidence is not None)

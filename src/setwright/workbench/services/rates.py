@@ -13,6 +13,7 @@ from setwright.identity.identify import MOST_WEIGHED
 from setwright.identity.other_families import too_many
 from setwright.identity.progress import Progress, part_of
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.services import apart
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.services.records import family_of, register_of
 
@@ -70,7 +71,7 @@ def _learn(record: FamilyRecord, progress: Progress | None) -> Lesson:
 
     report("", 0.0)
     try:
-        evidence = rates_of(family_of(record), register_of(record.register).survivors, progress=report)
+        evidence = apart.run(rates_of, report, family_of(record), register_of(record.register).survivors)
     except NothingLearnt as nothing:
         return Lesson(record.name, None, str(nothing))
     return Lesson(record.name, evidence)
