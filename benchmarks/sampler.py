@@ -38,8 +38,8 @@ from setwright.identity.chain import build_chain
 from setwright.identity.drawn.chains import draw_histories
 from setwright.identity.drawn.fine import fine_steps
 from setwright.identity.evidence import Steps, gather, place_edges, steps_of_line
+from setwright.identity.groundwork import CELLS_PLACE_KNOWN
 from setwright.identity.history import read_history
-from setwright.identity.identify import CELLS_PLACE_KNOWN
 from setwright.identity.items import ItemCutIns, cut_ins_from_items
 from setwright.identity.places import axis_of
 from setwright.identity.simulate import draw_production, draw_sets, survivors_of

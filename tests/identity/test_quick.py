@@ -9,10 +9,12 @@ import pytest
 
 from setwright.files import read_family, read_set, read_survivors
 from setwright.identity import BenchSet, Family, Observation, identify
+from setwright.identity.misfit import MISFIT_LIMIT
 from setwright.identity.model import Feature, Line, Version
-from setwright.identity.quick import WARNING, plain_family, quick_identify
+from setwright.identity.quick import WARNING, plain_family, quick_answer, quick_groundwork, quick_identify
 
 CAST = Path(__file__).parent.parent / "cast"
+VERSIONS = (Version("v1", "V 1", states={"stamp": "A"}), Version("v2", "V 2", states={"stamp": "B"}))
 
 
 def leading(answer):
@@ -62,3 +64,49 @@ def test_old_stock_and_shared_cut_ins_do_not_stand_in_the_way() -> None:
     assert quick.method.kind == "exact"
     assert sum(entry.probability for entry in quick.verdict) == pytest.approx(1.0)
     assert quick.verdict[0].version == "main-B"
+
+
+def test_groundwork_serves_whatever_is_seen_later(plover) -> None:
+    """What was made before the looks gives the same answers as what is made anew for each, digit for digit."""
+    family, bench, survivors = plover
+    groundwork = quick_groundwork(family, survivors, bench.serial, bench.line)
+    for count in range(len(bench.observations) + 1):
+        seen = replace(bench, observations=bench.observations[:count])
+        kept, anew = quick_answer(groundwork, seen), quick_identify(family, seen, survivors)
+        assert kept.verdict == anew.verdict
+        assert kept.observations == anew.observations
+        assert (kept.next, kept.batches) == (anew.next, anew.batches)
+        assert [change.cut_in for change in kept.changes] == [change.cut_in for change in anew.changes]
+        assert kept.misfit_p_value == anew.misfit_p_value
+
+
+def test_groundwork_is_that_of_one_serial(plover) -> None:
+    family, bench, survivors = plover
+    groundwork = quick_groundwork(family, survivors, bench.serial, bench.line)
+    with pytest.raises(ValueError, match="another serial"):
+        quick_answer(groundwork, replace(bench, serial=None))
+
+
+def test_groundwork_is_settled_where_the_looks_make_no_difference_to_it() -> None:
+    family = Family("f", "F", (Feature("stamp", "Stamp", ("A", "B")),), VERSIONS, last_serial=5000)
+    assert quick_groundwork(family, None, "200").is_settled
+    # Where the place is unknown a rougher answer says first where the cells belong.
+    assert not quick_groundwork(family, None, None).is_settled
+    # Where a version is silent on a change, histories are drawn.
+    both = Feature("label", "Label", ("1", "2", "3"))
+    states = ({"stamp": "A", "label": "1"}, {"label": "2"}, {"stamp": "B", "label": "3"})
+    versions = tuple(Version(f"v{number}", f"V {number}", states=told) for number, told in enumerate(states))
+    silent = replace(family, features=(*family.features, both), versions=versions)
+    assert not quick_groundwork(silent, None, "200").is_settled
+
+
+def test_a_misfit_is_told_and_its_causes_are_left_to_the_full_answer() -> None:
+    names = [f"f{number}" for number in range(6)]
+    features = tuple(Feature(name, name, ("A", "B"), permanence="riveted") for name in names)
+    versions = tuple(Version(f"v{s}", s, states=dict.fromkeys(names, s)) for s in ("A", "B"))
+    family = Family("f", "F", features, versions, last_serial=1000)
+    odd = BenchSet("b", "f", "500", observations=tuple(Observation(n, "AB"[i % 2]) for i, n in enumerate(names)))
+    apart = replace(odd, observations=tuple(Observation(n, "written in") for n in names))
+    assert quick_identify(family, apart).misfit_p_value < MISFIT_LIMIT
+    assert quick_identify(family, apart).misfit_suggestions == ()
+    assert identify(family, apart).misfit_suggestions

@@ -11,34 +11,21 @@ from setwright.identity.answer import Answer, FreeAnswer, GroupAnswer, Method, P
 from setwright.identity.assumptions import CONDITIONS, Assumptions
 from setwright.identity.causes import causes
 from setwright.identity.drawn import Joint, draw_joint
-from setwright.identity.evidence import MOST_CELLS
 from setwright.identity.explain import explain
 from setwright.identity.factors import SeenFeature, see
 from setwright.identity.findings import LineFindings
 from setwright.identity.grounds import warnings_of
+from setwright.identity.groundwork import Groundwork, groundwork_of
 from setwright.identity.groups import groups_in_question
 from setwright.identity.histories import Histories, list_histories
-from setwright.identity.history import History, read_history
 from setwright.identity.learning import learn_rates, with_learned
 from setwright.identity.looks import next_looks
 from setwright.identity.misfit import MISFIT_LIMIT, Misfit, check_misfit
-from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
-from setwright.identity.places import Axis, Place, axis_with_set, locate, places_on_axes
-from setwright.identity.posterior import Cells, Drawing, line_posteriors
+from setwright.identity.model import BenchSet, Family, Survivors
+from setwright.identity.posterior import Drawing, line_posteriors
 from setwright.identity.progress import Progress, part_of
 from setwright.identity.verdicts import axis_answer, changes_of, serial_of, verdict_of
 from setwright.identity.weights import weigh_observations
-
-CELLS_PLACE_KNOWN = 256
-CELLS_PLACE_UNKNOWN = 96
-"""Cells of an axis. Work grows with their square times the places a set may have, so with their cube where its
-place is unknown; twice as many cells are meant to move no probability by more than 0.005 (see tests)."""
-
-CELLS_ROUGH = 64
-"""Cells of the first, rougher answer that says where the cells belong."""
-
-FEW_PLACES = 4
-"""A set with at most this many possible places in each line counts as one whose place is known."""
 
 MOST_WEIGHED = 20_000
 """Registers of more survivors than this count item by item, their conditions and lost serials not looked into."""
@@ -85,12 +72,9 @@ def identify(
     Raises ImpossibleHistory where the documents contradict each other or the set's serial fits no line, and
     NotationError where so little of the serial is legible that it fits hundreds of thousands of places.
     """
-    survivors = no_survivors() if survivors is None else survivors
-    assumptions = assumptions or Assumptions()
-    history = read_history(family)
-    axes, places = _axes_and_places(family, bench_set, survivors)
-    case = _Case(family, history, bench_set, survivors, axes, places, assumptions, seed)
-    flat = exact or len(survivors) > MOST_WEIGHED
+    groundwork = groundwork_of(family, survivors, bench_set.serial, bench_set.line, assumptions=assumptions)
+    case = _Case(groundwork, bench_set, seed)
+    flat = exact or len(groundwork.survivors) > MOST_WEIGHED
     first = part_of(progress, 0.0, 0.5) if learned else progress
     asked = _Asked(flat, cells, draws, force, first, tuple(other_families))
     answer = case.answer(asked)
@@ -99,14 +83,28 @@ def identify(
     if not answer.learned:
         return replace(answer, warnings=(*answer.warnings, NOT_LEARNT))
     asked = replace(asked, progress=part_of(progress, 0.5, 1.0))
-    again = replace(case, assumptions=with_learned(assumptions, answer.learned)).answer(asked)
-    method = replace(again.method, learned_rates=True)
-    return replace(again, learned=answer.learned, rate_evidence=answer.rate_evidence, method=method)
+    again = replace(case, groundwork=groundwork.with_assumptions(with_learned(groundwork.assumptions, answer.learned)))
+    answer_again = again.answer(asked)
+    method = replace(answer_again.method, learned_rates=True)
+    return replace(answer_again, learned=answer.learned, rate_evidence=answer.rate_evidence, method=method)
+
+
+def identify_flat(groundwork: Groundwork, bench_set: BenchSet, *, seed: int, cells: int, draws: int) -> Answer:
+    """`identify` with `exact`, on groundwork made before, which has to be that of the set's serial and line.
+
+    What would explain a misfit is not looked for.
+    """
+    if (groundwork.serial, groundwork.line) != (bench_set.serial, bench_set.line):
+        raise ValueError("the groundwork is that of another serial or line than the set has")
+    return _Case(groundwork, bench_set, seed).answer(_Asked(True, cells, draws, None, None, (), explain_misfit=False))
 
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """How the answer is to be computed; see `identify`. flat : survivors count item by item."""
+    """How the answer is to be computed; see `identify`. flat : survivors count item by item.
+
+    explain_misfit : look for what would explain a misfit, for which the set is asked about again without its serial.
+    """
 
     flat: bool
     cells: int | None
@@ -114,6 +112,7 @@ class _Asked:
     force: str | None
     progress: Progress | None
     other_families: tuple[RateEvidence, ...]
+    explain_misfit: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,56 +131,45 @@ class _Found:
 class _Case:
     """One question, before it is decided how to compute its answer."""
 
-    family: Family
-    history: History
+    groundwork: Groundwork
     bench_set: BenchSet
-    survivors: Survivors
-    axes: dict[str, Axis]
-    places: tuple[Place, ...]
-    assumptions: Assumptions
     seed: int
 
     @property
-    def seen(self) -> list[SeenFeature]:
-        """Every feature with what was seen of it."""
-        return see(self.family.features, self.bench_set.latest, self.assumptions)
+    def family(self) -> Family:
+        """The family."""
+        return self.groundwork.family
+
+    @property
+    def assumptions(self) -> Assumptions:
+        """What is assumed."""
+        return self.groundwork.assumptions
 
     def is_plain(self, flat: bool) -> bool:
         """Whether sums over the bench set's own unknowns are all that is needed."""
         married = self.assumptions.married > 0.0 and groups_in_question(self.family, self.bench_set)
-        if self.history.needs_drawing or married:
+        if self.groundwork.history.needs_drawing or married:
             return False
-        return len(self.survivors) == 0 or (flat and not self.history.free)
+        return len(self.groundwork.survivors) == 0 or (flat and not self.groundwork.history.free)
 
-    def summed(self, cells: int | None) -> _Found:
+    def summed(self, cells: int | None, seen: list[SeenFeature]) -> _Found:
         """Everything summed."""
-        seen = self.seen
-        lines = line_posteriors(
-            self.family,
-            self.history,
-            self.axes,
-            self.places,
-            self.survivors,
-            seen,
-            self.assumptions,
-            _cells(self.axes, self.places, cells),
-            Drawing(self.seed),
-        )
+        lines = line_posteriors(self.groundwork.sums(cells), seen, self.assumptions, Drawing(self.seed))
         rng = np.random.default_rng([self.seed, 1])
         histories = list_histories(lines, seen, self.assumptions, rng)
         method = Method("exact", None, None, self.seed, max(line.chain.cells for line in lines))
         return _Found(lines, histories, method)
 
-    def drawn(self, asked: _Asked) -> _Found:
+    def drawn(self, asked: _Asked, seen: list[SeenFeature]) -> _Found:
         """Joint histories drawn."""
         joint = draw_joint(
             self.family,
-            self.history,
+            self.groundwork.history,
             self.bench_set,
-            self.survivors,
-            self.axes,
+            self.groundwork.survivors,
+            self.groundwork.axes,
             self.assumptions,
-            self.seen,
+            seen,
             flat=asked.flat,
             cells=asked.cells,
             draws=asked.draws,
@@ -192,30 +180,29 @@ class _Case:
         found = joint.findings
         return _Found(found.lines, found.histories, joint.method, found.groups, found.free, joint)
 
-    def found(self, asked: _Asked) -> _Found:
+    def found(self, asked: _Asked, seen: list[SeenFeature]) -> _Found:
         """What is found, summed where that can be and drawn where not."""
         if asked.force is None and self.is_plain(asked.flat):
-            return self.summed(asked.cells)
-        return self.drawn(asked)
+            return self.summed(asked.cells, seen)
+        return self.drawn(asked, seen)
 
-    def without_serial(self, asked: _Asked) -> float | None:
+    def without_serial(self, asked: _Asked, seen: list[SeenFeature]) -> float | None:
         """How well the set would fit if its serial were not known; None where it is not."""
         if self.bench_set.serial is None:
             return None
-        bench_set = replace(self.bench_set, serial=None)
-        axes, places = _axes_and_places(self.family, bench_set, self.survivors)
-        case = replace(self, bench_set=bench_set, axes=axes, places=places)
-        found = case.found(replace(asked, progress=None, draws=asked.draws or FEW_DRAWS, force=None))
-        return case.misfit(found).p_value
+        case = _Case(self.groundwork.with_serial(None), replace(self.bench_set, serial=None), self.seed)
+        found = case.found(replace(asked, progress=None, draws=asked.draws or FEW_DRAWS, force=None), seen)
+        return case.misfit(found, seen).p_value
 
-    def misfit(self, found: _Found) -> Misfit:
+    def misfit(self, found: _Found, seen: list[SeenFeature]) -> Misfit:
         """Whether any documented history explains the set."""
-        return check_misfit(found.histories, self.seen, self.assumptions, np.random.default_rng([self.seed, 2]))
+        return check_misfit(found.histories, seen, self.assumptions, np.random.default_rng([self.seed, 2]))
 
     def answer(self, asked: _Asked) -> Answer:
         """The whole answer."""
-        found = self.found(asked)
-        seen, lines = self.seen, found.lines
+        seen = see(self.family.features, self.bench_set.latest, self.assumptions)
+        found = self.found(asked, seen)
+        lines = found.lines
         verdict, leading = verdict_of(lines, seen)
         observations = weigh_observations(lines, seen, leading)
         by_condition = sum(line.entry_masses().sum(axis=0) for line in lines)
@@ -231,12 +218,12 @@ class _Case:
             self.assumptions,
             self.family.kind,
         )
-        misfit = self.misfit(found)
+        misfit = self.misfit(found, seen)
         near = found.joint.neighbours if found.joint is not None else None
         sisters = () if near is None else near.sisters()
         suggested: tuple[str, ...] = ()
-        if misfit.p_value < MISFIT_LIMIT:
-            suggested = causes(self.family, verdict[0], misfit.drivers, sisters, self.without_serial(asked))
+        if asked.explain_misfit and misfit.p_value < MISFIT_LIMIT:
+            suggested = causes(self.family, verdict[0], misfit.drivers, sisters, self.without_serial(asked, seen))
         rates = found.joint.rates if found.joint is not None else None
         level = self.assumptions.level
         return Answer(
@@ -267,10 +254,10 @@ class _Case:
             ),
             warnings=warnings_of(
                 self.family,
-                self.history,
+                self.groundwork.history,
                 self.bench_set,
-                self.survivors,
-                self.axes,
+                self.groundwork.survivors,
+                self.groundwork.axes,
                 asked.flat,
                 None if found.joint is None else found.joint.left_out,
             ),
@@ -284,36 +271,6 @@ class _Case:
             misfit_suggestions=suggested,
             rate_evidence=rates,
         )
-
-
-def _axes_and_places(
-    family: Family, bench_set: BenchSet, survivors: Survivors
-) -> tuple[dict[str, Axis], tuple[Place, ...]]:
-    """Each line's axis, and every place on it that the bench set's serial fits."""
-    axes: dict[str, Axis] = {}
-    for number, line in enumerate(family.line_ids):
-        fits = locate(family, bench_set.serial, line) if bench_set.line in (None, line) else ()
-        known = survivors.position[(survivors.line == number) & (survivors.position >= 0)]
-        axes[line] = axis_with_set(family, line, known, bench_set.serial, fits)
-    inside = places_on_axes(family, bench_set.serial, bench_set.line, axes)
-    if not inside:
-        where = "" if bench_set.line is None else f" of line {bench_set.line}"
-        raise ImpossibleHistory(f"The set's serial {bench_set.serial} fits no serial number{where} of {family.name}.")
-    return axes, inside
-
-
-def _cells(axes: dict[str, Axis], places: tuple[Place, ...], most: int | None) -> Cells:
-    """The most cells an axis may have: all positions where they are few, else as many as the work allows."""
-    if most is None:
-        each = sum(place.last - place.first + 1 for place in places) / len(axes)
-        if each <= FEW_PLACES and all(axis.count <= MOST_CELLS for axis in axes.values()):
-            most = MOST_CELLS
-        else:
-            affordable = int((CELLS_PLACE_UNKNOWN**3 / max(each, 1.0)) ** 0.5)
-            most = min(max(affordable, CELLS_PLACE_UNKNOWN), CELLS_PLACE_KNOWN)
-    known = all(place.first == place.last for place in places)
-    # Around a known place the survivors' evidence puts enough cells; a first answer would only cost time.
-    return Cells(most, rough=None if known else min(CELLS_ROUGH, most))
 
 
 def _items_of(histories: Histories, seen: Sequence[SeenFeature]) -> list[np.ndarray]:

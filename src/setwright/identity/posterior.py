@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -122,52 +122,116 @@ class Cells:
     rough: int | None
 
 
-def line_posteriors(
+def line_groundwork(
     family: Family,
     history: History,
     axes: dict[str, Axis],
     places: tuple[Place, ...],
     survivors: Survivors,
-    seen: list[SeenFeature],
     assumptions: Assumptions,
     cells: Cells,
-    drawing: Drawing,
-) -> tuple[LinePosterior, ...]:
-    """Sum over everything unknown about the bench set, line by line, and weigh the lines.
+) -> tuple[LineGroundwork, ...]:
+    """What the sums over each line's places rest on, whatever was seen of the bench set.
 
     Beforehand every line is equally likely, and within it every place; `places` are those the serial fits,
     on the axes.
     """
-    rng = np.random.default_rng(drawing.seed)
-    summed = []
+    grounds = []
     for line in history.lines:
         here = [place for place in places if place.line == line.line]
         if not here:
             continue
         axis = axes[line.line]
-        case = _LineCase(
+        ground = LineGroundwork(
             history=line,
             axis=axis,
             places=here,
             steps=steps_of_line(family, line, axis, survivors, assumptions),
             sizes=tuple(len(block) for block in line.blocks),
-            factors=line_factors(line, seen, assumptions),
             prior_of_place=1.0 / (axis.set_count * len(history.lines)),
             one_stroke=assumptions.one_stroke,
+            cells=cells,
         )
-        summed.append(case.summed(case.edges(cells), rng, drawing))
+        grounds.append(ground.cut_where_known())
+    return tuple(grounds)
+
+
+def line_posteriors(
+    grounds: tuple[LineGroundwork, ...], seen: list[SeenFeature], assumptions: Assumptions, drawing: Drawing
+) -> tuple[LinePosterior, ...]:
+    """Sum over everything unknown about the bench set, line by line, and weigh the lines."""
+    rng = np.random.default_rng(drawing.seed)
+    summed = []
+    for ground in grounds:
+        factors = line_factors(ground.history, seen, assumptions)
+        summed.append(_summed(ground, ground.cut or ground.cut_by(factors), factors, rng, drawing))
     top = np.logaddexp.reduce([part.log_total for part in summed])
     return tuple(_normalised(part, float(top)) for part in summed)
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A line's axis cut into cells. log_place : (C + 1,) prior of the set's place by boundary."""
+
+    chain: Chain
+    standable: StandablePlaces
+    log_place: np.ndarray
+
+
+@dataclass(frozen=True, slots=True)
+class LineGroundwork:
+    """One line and the survivors' evidence, before anything is said of the bench set but its serial.
+
+    steps : the survivors' evidence; None where the axis is cut already. cut : None where a rougher answer has to say
+    first where the cells belong.
+    """
+
+    history: LineHistory
+    axis: Axis
+    places: list[Place]
+    steps: Steps | None
+    sizes: tuple[int, ...]
+    prior_of_place: float
+    one_stroke: float
+    cells: Cells
+    cut: Cut | None = None
+
+    def cut_where_known(self) -> LineGroundwork:
+        """The same with its axis cut, where what was seen of the set makes no difference to that."""
+        cells = self.cells
+        if cells.rough is not None and self.axis.count > cells.most and self.sizes:
+            return self
+        return replace(self, cut=self._cut(self._edges(cells.most)), steps=None)
+
+    def cut_by(self, factors: LineFactors) -> Cut:
+        """Cells where the survivors' evidence needs them, and where a rougher answer puts the set and the cut-ins."""
+        assert self.cells.rough is not None
+        edges = self._edges(self.cells.rough)
+        part = _summed(self, self._cut(edges), factors, np.random.default_rng(0), Drawing(0, draws=0))
+        rough = _normalised(part, part.log_total)
+        cut_in = np.concatenate(rough.cut_in).mean(axis=0)
+        return self._cut(self._edges(self.cells.most, found=(edges, rough.in_cell + cut_in)))
+
+    def _edges(self, most: int, found: tuple[np.ndarray, np.ndarray] | None = None) -> np.ndarray:
+        assert self.steps is not None
+        return place_edges(self.steps, self.sizes, self.axis, most, _wanted_edges(self.history, self.places), found)
+
+    def _cut(self, edges: np.ndarray) -> Cut:
+        assert self.steps is not None
+        chain = build_chain(gather(self.steps, self.sizes, edges), self.sizes, self.one_stroke)
+        standable = standable_places(self.axis, self.places, edges)
+        with np.errstate(divide="ignore"):
+            log_place = np.log(standable.weights * self.prior_of_place)
+        return Cut(chain, standable, log_place)
 
 
 @dataclass(frozen=True, slots=True)
 class _Summed:
     """One line's sums over some cells."""
 
-    case: _LineCase
-    chain: Chain
+    ground: LineGroundwork
+    cut: Cut
     standing: Standing
-    standable: StandablePlaces
 
     @property
     def log_total(self) -> float:
@@ -176,38 +240,12 @@ class _Summed:
         return float(np.logaddexp.reduce(np.concatenate(parts)))
 
 
-@dataclass(frozen=True, slots=True)
-class _LineCase:
-    """One line and the bench set, before the axis is cut into cells."""
-
-    history: LineHistory
-    axis: Axis
-    places: list[Place]
-    steps: Steps
-    sizes: tuple[int, ...]
-    factors: LineFactors
-    prior_of_place: float
-    one_stroke: float
-
-    def summed(self, edges: np.ndarray, rng: np.random.Generator, drawing: Drawing) -> _Summed:
-        """The sums over every window, place and condition, in the cells between `edges`."""
-        chain = build_chain(gather(self.steps, self.sizes, edges), self.sizes, self.one_stroke)
-        standable = standable_places(self.axis, self.places, edges)
-        with np.errstate(divide="ignore"):
-            log_place = np.log(standable.weights * self.prior_of_place)
-        standing = stand(chain, self.factors, log_place, rng, drawing.draws, drawing.most_combinations)
-        return _Summed(self, chain, standing, standable)
-
-    def edges(self, cells: Cells) -> np.ndarray:
-        """Cells where the survivors' evidence needs them, and where a rougher answer puts the set and the cut-ins."""
-        wanted = _wanted_edges(self.history, self.places)
-        if cells.rough is None or self.axis.count <= cells.most or not self.sizes:
-            return place_edges(self.steps, self.sizes, self.axis, cells.most, wanted)
-        edges = place_edges(self.steps, self.sizes, self.axis, cells.rough, wanted)
-        part = self.summed(edges, np.random.default_rng(0), Drawing(0, draws=0))
-        rough = _normalised(part, part.log_total)
-        cut_in = np.concatenate(rough.cut_in).mean(axis=0)
-        return place_edges(self.steps, self.sizes, self.axis, cells.most, wanted, found=(edges, rough.in_cell + cut_in))
+def _summed(
+    ground: LineGroundwork, cut: Cut, factors: LineFactors, rng: np.random.Generator, drawing: Drawing
+) -> _Summed:
+    """The sums over every window, place and condition, in the cells of a cut."""
+    standing = stand(cut.chain, factors, cut.log_place, rng, drawing.draws, drawing.most_combinations)
+    return _Summed(ground, cut, standing)
 
 
 def _wanted_edges(line: LineHistory, places: list[Place]) -> np.ndarray:
@@ -225,7 +263,7 @@ def _normalised(part: _Summed, log_scale: float) -> LinePosterior:
     What is given the line is divided by the line's own evidence, which may be too small beside the others'
     for floating point.
     """
-    line, standing = part.case.history, part.standing
+    line, standing, chain = part.ground.history, part.standing, part.cut.chain
     own = part.log_total
 
     def plain(total: ScaledSum) -> np.ndarray:
@@ -247,18 +285,18 @@ def _normalised(part: _Summed, log_scale: float) -> LinePosterior:
     share = float(np.exp(own - log_scale))
     return LinePosterior(
         history=line,
-        axis=part.case.axis,
-        chain=part.chain,
+        axis=part.ground.axis,
+        chain=chain,
         standing=standing,
-        standable=part.standable,
+        standable=part.cut.standable,
         probability=share * float(stage.sum() + gap.sum()),
         log_scale=log_scale,
         stage=share * stage,
         gap=share * gap,
         gap_made=tuple(share * made for made in gap_made),
         applied=_applied(stage.sum(axis=1), gap.sum(axis=1), [made.sum(axis=0) for made in gap_made]),
-        cut_in=tuple(cut_in_masses(part.chain, standing)),
-        in_cell=part.standable.by_cell(by_place),
+        cut_in=tuple(cut_in_masses(chain, standing)),
+        in_cell=part.cut.standable.by_cell(by_place),
     )
 
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from setwright.identity.answer import Answer
-from setwright.identity.identify import identify
+from setwright.identity.groundwork import Groundwork, groundwork_of
+from setwright.identity.identify import identify_flat
 from setwright.identity.model import MAIN_GROUP, BenchSet, Family, Survivors, no_survivors
 
 CELLS = 64
@@ -27,16 +28,31 @@ def quick_identify(family: Family, bench_set: BenchSet, survivors: Survivors | N
     """Which version the set is, what was altered, what to look at next: roughly, and soon.
 
     Features that no document mentions are left out of it; a set with a group from another set is told too low a
-    probability. Raises what `identify` raises. A warning says that it is the quick answer.
+    probability; what would explain a misfit is not looked for. Raises what `identify` raises. A warning says that it
+    is the quick answer.
+    """
+    return quick_answer(quick_groundwork(family, survivors, bench_set.serial, bench_set.line), bench_set, seed=seed)
+
+
+def quick_groundwork(
+    family: Family, survivors: Survivors | None = None, serial: str | None = None, line: str | None = None
+) -> Groundwork:
+    """What all quick answers to sets of this serial and line rest on, however much is seen of them meanwhile.
+
+    Raises what `identify` raises.
     """
     plain = plain_family(family)
     known = {feature.id for feature in plain.features}
-    seen = tuple(observation for observation in bench_set.observations if observation.feature in known)
     others = survivors or no_survivors()
     others = replace(others, seen={name: codes for name, codes in others.seen.items() if name in known})
-    answer = identify(
-        plain, replace(bench_set, observations=seen), others, seed=seed, cells=CELLS, exact=True, draws=DRAWS
-    )
+    return groundwork_of(plain, others, serial, line).with_sums(CELLS)
+
+
+def quick_answer(groundwork: Groundwork, bench_set: BenchSet, *, seed: int = 0) -> Answer:
+    """The quick answer on groundwork made before, which has to be that of the set's serial and line."""
+    known = {feature.id for feature in groundwork.family.features}
+    seen = tuple(observation for observation in bench_set.observations if observation.feature in known)
+    answer = identify_flat(groundwork, replace(bench_set, observations=seen), seed=seed, cells=CELLS, draws=DRAWS)
     return replace(answer, warnings=(WARNING, *answer.warnings))
 
 

@@ -39,7 +39,7 @@ def without_computing(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     monkeypatch.setattr(identity, "_quick_runs", identity.Runs(identity.ByContent(size=8), at_once=1))
     monkeypatch.setattr(identity, "_runs", identity.Runs(identity.ByContent(size=8)))
     monkeypatch.setattr(identity, "identify", never)
-    monkeypatch.setattr(identity, "quick_identify", never)
+    monkeypatch.setattr(identity, "quick_answer", never)
     monkeypatch.setattr(shelf_lines, "begin", lambda record, quick: begun.append(record.key))
     return begun
 
@@ -94,7 +94,7 @@ def test_a_set_that_cannot_be_told_says_why(client: Client, monkeypatch: pytest.
 
     monkeypatch.setattr(identity, "_quick_runs", identity.Runs(identity.ByContent(size=8), at_once=1))
     monkeypatch.setattr(identity, "_runs", identity.Runs(identity.ByContent(size=8)))
-    monkeypatch.setattr(identity, "quick_identify", contradict)
+    monkeypatch.setattr(identity, "quick_answer", contradict)
     assert "sheet 2 contradicts sheet 1" in page(client, "/sets/bench-1/")
     assert "Not worked out: sheet 2 contradicts sheet 1" in page(client)
     assert client.get("/sets/bench-1/bench/").status_code == 409

@@ -11,10 +11,11 @@ from django.db.models import Q
 from setwright.files import Register
 from setwright.identity import identify
 from setwright.identity.answer import Answer
+from setwright.identity.groundwork import Groundwork
 from setwright.identity.identify import MOST_WEIGHED
 from setwright.identity.model import BenchSet, Family, ImpossibleHistory, Survivors, no_survivors
 from setwright.identity.progress import Progress
-from setwright.identity.quick import quick_identify
+from setwright.identity.quick import quick_answer, quick_groundwork
 from setwright.notation import NotationError
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.models import digest_of
@@ -35,6 +36,8 @@ class Worked:
 
 _runs: Runs[Worked] = Runs(ByContent(size=256))
 _quick_runs: Runs[Worked] = Runs(ByContent(size=1024), at_once=1)
+_groundworks: ByContent[Groundwork] = ByContent(size=32)
+"""Of the sets at the bench: what their next quick answers rest on, too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,10 +164,19 @@ def _case_of(record: SetRecord, worked: Worked, *, quick: bool = False) -> Ident
 
 def _quick_work(record: SetRecord) -> Callable[[], Worked]:
     """The work of a quick answer. What is read from the database is read now, so another thread may do the work."""
-    family, bench_set, _, survivors = _values_of(record)
+    family, bench_set, register, survivors = _values_of(record)
+    stored = record.family.register_or_none
+    # The whole register serves all sets that have no row of their own in it.
+    own = None if stored is None or register is register_of(stored) else bench_set.id
+    content = record.family.digest, None if stored is None else stored.digest, own, bench_set.serial, bench_set.line
 
     def work() -> Worked:
-        return Worked(quick_identify(family, bench_set, survivors))
+        groundwork = _groundworks.find(content)
+        if groundwork is None:
+            groundwork = quick_groundwork(family, survivors, bench_set.serial, bench_set.line)
+            if groundwork.is_settled:
+                _groundworks.get(content, lambda: groundwork)
+        return Worked(quick_answer(groundwork, bench_set))
 
     return work
 
