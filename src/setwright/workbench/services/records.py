@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from setwright.files import FamilyFile, Register, SetFile, read_family, read_set, read_survivors
 from setwright.files.survivors.register import may_hold
 from setwright.identity.model import BenchSet, Family
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.records.models import digest_of
 from setwright.workbench.services.cache import ByContent
 from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.survivors.models import SurvivorRegister
@@ -29,9 +32,19 @@ def family_of(record: FamilyRecord) -> Family:
 
 def set_file_of(record: SetRecord) -> SetFile:
     """The set file a set record holds: the set, and all else that is written down about it."""
-    family = family_of(record.family)
-    key = (record.family.digest, record.digest)
-    return _sets.get(key, lambda: read_set(record.text.encode("utf-8"), family, record.file_name))
+    return _set_file(record, record.digest, lambda: record.text)
+
+
+def set_file_with(record: SetRecord, text: str) -> SetFile:
+    """The set file that this record would hold with another text. Raises FileProblems where it cannot be read."""
+    return _set_file(record, digest_of(text), lambda: text)
+
+
+def _set_file(record: SetRecord, digest: str, text: Callable[[], str]) -> SetFile:
+    """A text of this record, read once. text : called where it was not read yet, for it may cost a query."""
+    family, name = family_of(record.family), record.file_name
+    key = (record.family.digest, digest, name)
+    return _sets.get(key, lambda: read_set(text().encode("utf-8"), family, name))
 
 
 def bench_set_of(record: SetRecord) -> BenchSet:

@@ -10,7 +10,7 @@ from setwright.files.sets import family_id_of
 from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.kinds import Kind
 from setwright.workbench.records.models import Document
-from setwright.workbench.services.records import family_of
+from setwright.workbench.services.records import family_of, set_file_with
 from setwright.workbench.sets.models import SetRecord
 
 
@@ -24,7 +24,7 @@ class SetKind(Kind[SetRecord, SetFile]):
 
     def read(self, record: SetRecord, text: str) -> SetFile:
         """The set file."""
-        return read_set(text.encode("utf-8"), family_of(record.family), record.file_name)
+        return set_file_with(record, text)
 
     def key_of(self, record: SetRecord, file: SetFile) -> str:
         """The set's id."""

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from setwright.files import FileProblems, read_set
+from setwright.files import FileProblems
 from setwright.identity.model import BenchSet, ImpossibleHistory
 from setwright.notation import NotationError
 from setwright.workbench.records import history
 from setwright.workbench.records.models import Revision
 from setwright.workbench.services.identity import quick_answer_at
-from setwright.workbench.services.records import family_of
+from setwright.workbench.services.records import family_of, set_file_with
 from setwright.workbench.sets.bench.what_changed import what_changed
 from setwright.workbench.sets.models import SetRecord
 
@@ -41,7 +41,7 @@ def told_of(record: SetRecord, number: int) -> Told | None:
 def _difference(record: SetRecord, before: Revision, after: Revision) -> tuple[str, ...]:
     family = family_of(record.family)
     try:
-        was, now = (read_set(entry.text.encode("utf-8"), family, record.file_name).set for entry in (before, after))
+        was, now = (set_file_with(record, entry.text).set for entry in (before, after))
         if (was.observations, was.serial, was.line) == (now.observations, now.serial, now.line):
             return ()
         answers = quick_answer_at(record, before.text), quick_answer_at(record, after.text)
