@@ -174,6 +174,18 @@ def test_stopping_everything_lets_the_process_end(runs: Runs[str]) -> None:
     assert slow.left.wait(LONG)
 
 
+def test_what_is_stopped_can_be_waited_for(runs: Runs[str]) -> None:
+    slow = Slow()
+    with pytest.raises(StillRunning):
+        runs.get("a", slow, patience=0.0)
+    assert slow.started.wait(LONG)
+    runs.stop_all()
+    assert not runs.rest(0.0)
+    slow.go_on.set()
+    assert runs.rest(LONG)
+    assert slow.left.is_set()
+
+
 def test_a_computation_that_never_reports_does_not_keep_the_process_from_ending() -> None:
     code = (
         "import threading\n"

@@ -27,6 +27,8 @@ PORT = 8117
 THREADS = 4
 DRAIN_SECONDS = 5.0
 """How long an answer that is under way may take to finish once the server was told to stop."""
+END_SECONDS = 2.0
+"""How long a computation in the background may take to come to its end then."""
 
 
 class CannotServe(Exception):
@@ -198,8 +200,11 @@ def serve(port: int = PORT, *, ready: Callable[[str], None], path: str = "/", ho
                     _turn(server, timeout=1.0)
             _drain(server)
     finally:
-        for service in (identity, dating, circuits):
+        services = (identity, dating, circuits)
+        for service in services:
             service.stop_all()  # computations that nobody can see the end of
+        for service in services:
+            service.rest(END_SECONDS)
         server.task_dispatcher.shutdown(timeout=0.5)
         wasyncore.close_all(server._map)
         for number, handler in before.items():

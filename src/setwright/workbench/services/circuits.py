@@ -176,6 +176,12 @@ def stop_all() -> None:
     _printed.stop_all()
 
 
+def rest(patience: float) -> None:
+    """Let what was stopped come to its end, for at most so many seconds each."""
+    _cases.rest(patience)
+    _printed.rest(patience)
+
+
 def printed_rows(
     record: PrintedChart, set_record: SetRecord | None, patience: float | None = None
 ) -> tuple[tuple[int, ChartRow], ...]:

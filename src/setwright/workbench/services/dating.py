@@ -95,6 +95,11 @@ def stop_all() -> None:
     _runs.stop_all()
 
 
+def rest(patience: float) -> None:
+    """Let what was stopped come to its end, for at most so many seconds each."""
+    _runs.rest(patience)
+
+
 def _quick_answer(record: SetRecord) -> Callable[[], Answer | None]:
     """What gives the quick answer of identity, None where there can be none."""
     later = quick_answer_later(record)

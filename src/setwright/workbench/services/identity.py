@@ -226,6 +226,12 @@ def stop_all() -> None:
     _quick_runs.stop_all()
 
 
+def rest(patience: float) -> None:
+    """Let what was stopped come to its end, for at most so many seconds each."""
+    _runs.rest(patience)
+    _quick_runs.rest(patience)
+
+
 def state_of(record: SetRecord) -> str:
     """A fingerprint of everything the answer follows from: what was answered to another state is out of date."""
     return digest_of(" ".join(str(part) for part in _key_of(record)))

@@ -55,13 +55,16 @@ class _Workers(Generic[Value]):
     """At most so many threads that do what is submitted, first come first served.
 
     They end with the process, whatever they are at: an executor's threads would keep a server that was told to stop
-    waiting until a long computation comes to its next report.
+    waiting until a long computation comes to its next report. A thread that ends so inside a numerical library may
+    take the process down with a message of its own, so whoever ends a process lets them come to `rest` first.
     """
 
     def __init__(self, most: int) -> None:
         self._most = most
         self._threads: list[threading.Thread] = []
         self._waiting: SimpleQueue[tuple[Future[Value], Callable[[], Value]]] = SimpleQueue()
+        self._at_work: set[Future[Value]] = set()
+        self._lock = threading.Lock()
 
     def submit(self, work: Callable[[], Value]) -> Future[Value]:
         future: Future[Value] = Future()
@@ -76,10 +79,21 @@ class _Workers(Generic[Value]):
             future, work = self._waiting.get()
             if not future.set_running_or_notify_cancel():
                 continue
+            with self._lock:
+                self._at_work.add(future)
             try:
                 future.set_result(work())
             except BaseException as error:  # noqa: BLE001 (raised again in whoever asks for the value)
                 future.set_exception(error)
+            finally:
+                with self._lock:
+                    self._at_work.discard(future)
+
+    def rest(self, patience: float) -> bool:
+        """Wait until nothing is under way; whether that came within so many seconds."""
+        with self._lock:
+            at_work = set(self._at_work)
+        return not wait(at_work, timeout=patience).not_done
 
 
 class Runs(Generic[Value]):
@@ -178,3 +192,7 @@ class Runs(Generic[Value]):
             keys = list(self._under_way)
         for key in keys:
             self.stop(key)
+
+    def rest(self, patience: float) -> bool:
+        """Wait until what was stopped has come to its end; whether that was within so many seconds."""
+        return self._workers.rest(patience)
