@@ -31,6 +31,7 @@ from setwright.workbench.search.writing import (
     put_in,
     state_of,
     take_out,
+    words_last,
 )
 
 SHORT = 100_000
@@ -47,13 +48,14 @@ _later: ContextVar[bool] = ContextVar("indexing later", default=False)
 
 def follow_change(sender: type[Document], record: Document, revision: Revision, **rest: object) -> None:
     """Brings the index after a record that was changed, or marks it; see `records.keeping.changed`."""
-    if _later.get():
-        mark_behind([record])
-    elif len(record.text) <= SHORT:
-        refresh_record(record)
-    elif not _refresh_rows(record, revision):
-        mark_behind([record])
-    _follow_dependants(record)
+    with words_last():
+        if _later.get():
+            mark_behind([record])
+        elif len(record.text) <= SHORT:
+            refresh_record(record)
+        elif not _refresh_rows(record, revision):
+            mark_behind([record])
+        _follow_dependants(record)
 
 
 def _follow_dependants(record: Document) -> None:
@@ -74,10 +76,14 @@ def _follow_dependants(record: Document) -> None:
 
 @contextmanager
 def later(many: bool = True) -> Iterator[None]:
-    """What changes while this lasts is only marked, and indexed once it is stored. many : whether that is worth it."""
+    """What changes while this lasts is only marked, and indexed once it is stored. many : whether that is worth it.
+
+    For one transaction that makes several changes, and ends with this.
+    """
     token = _later.set(many or _later.get())
     try:
-        yield
+        with words_last():
+            yield
     finally:
         _later.reset(token)
 

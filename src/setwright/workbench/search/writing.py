@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
 from setwright.workbench.records.kinds import kind_of
@@ -15,6 +17,8 @@ INDEX_VERSION = 2
 """Raise it with every change of what is found and under which words."""
 
 BATCH = 500
+
+_held: ContextVar[set[str] | None] = ContextVar("words held back", default=None)
 
 
 def state_of(record: Document, digest: str | None = None) -> str:
@@ -61,6 +65,33 @@ def put_in(items: Iterable[Item], record: Document, family: str) -> None:
     entries = [_entry(item, record, family) for item in items]
     SearchEntry.objects.bulk_create(entries, batch_size=BATCH)
     words = {word for entry in entries for word in f"{entry.title_words} {entry.body_words}".split() if has_digit(word)}
+    held = _held.get()
+    if held is None:
+        _write_words(words)
+    else:
+        held |= words
+
+
+@contextmanager
+def words_last() -> Iterator[None]:
+    """The words of what is put in while this lasts are written at its end.
+
+    Whoever writes a word that another transaction has just written waits for that one to end. So that two never wait
+    for each other, a transaction writes its words when it needs nothing else any more, and always in one order.
+    """
+    if _held.get() is not None:
+        yield
+        return
+    held: set[str] = set()
+    token = _held.set(held)
+    try:
+        yield
+    finally:
+        _held.reset(token)
+    _write_words(held)
+
+
+def _write_words(words: set[str]) -> None:
     rows = [SearchWord(word=word, pattern=like_pattern(word) if has_mark(word) else "") for word in sorted(words)]
     SearchWord.objects.bulk_create(rows, batch_size=BATCH, ignore_conflicts=True)
 
