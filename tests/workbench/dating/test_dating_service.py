@@ -68,6 +68,28 @@ def test_the_full_answer_of_identity_counts_where_it_is_ready(
     assert {cut_in.change for cut_in in case.answer.cut_ins} <= {change.id for change in full.changes}
 
 
+def test_a_change_that_a_document_dates_is_held_to_its_date(take_in: Callable, texts: dict[str, str]) -> None:
+    """The same as `setwright date` says of the same files: with the date, a change comes in where the date is."""
+    from setwright.workbench.sets.models import SetRecord
+
+    def cut_in(family: str) -> Any:
+        take_in(family=family, set=texts["set"].replace("H 2?50", "H 2150"))
+        case = date_of(SetRecord.objects.select_related("family__register").get(key="bench-1"))
+        assert case.dated.identity is not None
+        found = next(change for change in case.dated.identity.changes if change.id == "main:label:1")
+        return case, found.cut_in
+
+    case, free = cut_in(texts["family"])
+    assert case.quick
+    dated = '\n[[cutin]]\nfeature = "label"\nline = "main"\nabout = "1947-09"\nsource = "sheet-1"\n'
+    case, held = cut_in(texts["family"] + dated)
+    # It rests on sums over everything, not on the quick answer, which knows no dates; and the page says so.
+    assert not case.quick
+    assert "held to their dates here" in Client().get(DATE).content.decode()
+    assert case.dated.identity.method.kind == "exact"
+    assert held.high - held.low < 0.7 * (free.high - free.low)
+
+
 def test_a_long_computation_is_shown_stopped_and_started_again(
     client: Client, record: Callable, settings: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -34,6 +34,7 @@ def date(request: HttpRequest, key: str) -> HttpResponse:
             "record": record,
             "page": date_page(case),
             "quick": case.quick,
+            "by_dates": case.by_dates,
             "evidence": rows_of(DATES, case.set_file, record),
             "may_write": may_write(request, record.family.key),
             "tables": TITLES.items(),
