@@ -23,7 +23,7 @@ from typing import Any, Literal, TypeVar
 
 from setwright.workbench.services.runs import Report, Stopped
 
-MOST = 3
+MOST = 2
 """So many processes compute at once, each of about 80 MB; the others wait for their turn."""
 
 NICENESS = 5
