@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import hashlib
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from setwright.files import FileProblems
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.literature import files as scans
+from setwright.workbench.literature.models import LiteratureRecord
+from setwright.workbench.photos import store as photos
 from setwright.workbench.services.imports import Incoming, import_contents, import_files
 from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.survivors.models import SurvivorRegister
@@ -116,3 +122,98 @@ def test_a_file_too_large_for_pages_is_refused(tmp_path: Path, texts: dict[str, 
         file.truncate(60_000_000)
     with pytest.raises(FileProblems, match="60 MB"):
         import_files([large])
+
+
+@pytest.fixture
+def own_folder(settings, tmp_path: Path) -> Path:
+    settings.DATA_DIR = tmp_path / "data"
+    return settings.DATA_DIR
+
+
+def picture(shade: int) -> bytes:
+    out = BytesIO()
+    Image.new("RGB", (40, 30), (shade, 90, 90)).save(out, "JPEG")
+    return out.getvalue()
+
+
+def sum_of(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def with_photo(text: str, content: bytes) -> bytes:
+    return f'{text}\n[[photo]]\nsha256 = "{sum_of(content)}"\n'.encode()
+
+
+def document(scan: bytes, media_type: str = "image/jpeg") -> bytes:
+    return (
+        'format = "setwright-literature/1"\nid = "heron-notes"\ntitle = "Heron notes"\n\n[[attachment]]\n'
+        f'sha256 = "{sum_of(scan)}"\nname = "scan"\nmedia_type = "{media_type}"\n'
+    ).encode()
+
+
+def test_pictures_come_in_beside_what_names_them(own_folder: Path, texts: dict[str, str]) -> None:
+    photo, scan = picture(10), picture(20)
+    done = import_contents(
+        [
+            Incoming("photos/a.jpg", photo),
+            Incoming("literature/files/b.jpg", scan),
+            Incoming("heron.toml", texts["family"].encode()),
+            Incoming("bench-1.toml", with_photo(texts["set"], photo)),
+            Incoming("notes.toml", document(scan)),
+        ]
+    )
+    assert [item.kind for item in done] == ["family", "set", "literature", "photo", "scan"]
+    assert photos.content_of(sum_of(photo)) == photo
+    assert scans.store().read_verified(sum_of(scan), ".jpg") == scan
+    assert LiteratureRecord.objects.get().scan_count == 1
+    assert str(done[3]) == f"photos/a.jpg: photo {sum_of(photo)[:12]} taken in"
+    assert done[2].address == "/literature/of/heron-notes/"
+    assert not scans.store().has(sum_of(photo), ".jpg"), "a photo is no scan"
+
+
+def test_one_picture_may_be_a_photo_and_a_scan(own_folder: Path, texts: dict[str, str]) -> None:
+    both = picture(30)
+    done = import_contents(
+        [
+            Incoming("heron.toml", texts["family"].encode()),
+            Incoming("bench-1.toml", with_photo(texts["set"], both)),
+            Incoming("notes.toml", document(both)),
+            Incoming("both.jpg", both),
+        ]
+    )
+    assert done[-1].kind == "photo and scan"
+    assert photos.content_of(sum_of(both)) == scans.store().read_verified(sum_of(both), ".jpg") == both
+
+
+@pytest.mark.parametrize(
+    ("content", "named", "words"),
+    [
+        (picture(40), picture(50), "names this picture"),
+        (b"%PDF-1.4 broken off", b"%PDF-1.4 broken off", "whose end is missing"),
+        (b"no picture at all", b"no picture at all", "is not a photo"),
+    ],
+    ids=["named by nothing", "broken PDF", "no picture"],
+)
+def test_a_picture_that_cannot_be_kept_keeps_everything_out(
+    own_folder: Path, texts: dict[str, str], content: bytes, named: bytes, words: str
+) -> None:
+    with pytest.raises(FileProblems) as caught:
+        import_contents(
+            [
+                Incoming("heron.toml", texts["family"].encode()),
+                Incoming("notes.toml", document(named)),
+                Incoming("odd.jpg", content),
+            ]
+        )
+    assert words in str(caught.value)
+    assert "odd.jpg" in str(caught.value)
+    assert not FamilyRecord.objects.exists()
+    assert not LiteratureRecord.objects.exists()
+
+
+def test_a_document_that_is_there_is_replaced(own_folder: Path) -> None:
+    first = document(picture(60))
+    import_contents([Incoming("notes.toml", first)])
+    (done,) = import_contents([Incoming("notes.toml", first.replace(b"Heron notes", b"Heron notes, whole"))])
+    assert done.replaced
+    assert LiteratureRecord.objects.get().title == "Heron notes, whole"

@@ -20,8 +20,8 @@ def serve(
         list[str] | None,
         typer.Argument(
             metavar="[FILE]...",
-            help="Family, set and survivors files to take into the data folder first. "
-            "With several families, say whose survivors they are: FAMILY=FILE.",
+            help="Family, set, survivors, circuit and literature files to take into the data folder first, with the "
+            "pictures they name. With several families, say whose survivors they are: FAMILY=FILE.",
         ),
     ] = None,
     port: Annotated[int, typer.Option(help="The port on this machine; 0 takes any free one.")] = 8117,

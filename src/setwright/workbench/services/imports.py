@@ -1,4 +1,4 @@
-"""Takes family, set, survivors and circuit files and printed charts into the records: all of them, or none."""
+"""Takes files into the records: families, sets, survivors, circuits, charts, literature, pictures; all, or none."""
 
 from __future__ import annotations
 
@@ -13,16 +13,20 @@ from django.db import transaction
 from setwright.files import FileProblems, Problem, read_family, read_set, read_survivors
 from setwright.files.circuits.reading import family_named_by as circuit_family
 from setwright.files.circuits.reading import read_circuit
+from setwright.files.literature import read_literature
+from setwright.files.literature.shapes import LITERATURE_FORMAT
 from setwright.files.problems import refuse
 from setwright.files.readings import read_readings
 from setwright.files.recognition import family_named_by
 from setwright.files.source_text import cannot_open
 from setwright.workbench.circuits.models import CircuitRecord
 from setwright.workbench.families.models import FamilyRecord
+from setwright.workbench.literature.models import LiteratureRecord
 from setwright.workbench.records.keeping import By, create, keep, lock_all
 from setwright.workbench.records.kinds import kind_of
 from setwright.workbench.records.models import Document
 from setwright.workbench.search import index
+from setwright.workbench.services import imported_pictures as pictures
 from setwright.workbench.services.circuits import circuit_file_of
 from setwright.workbench.services.records import family_of
 from setwright.workbench.sets.models import SetRecord
@@ -33,6 +37,7 @@ LARGEST_REGISTER_BYTES = 50_000_000
 FAMILY_FORMAT = "setwright-family/1"
 SET_FORMAT = "setwright-set/1"
 CIRCUIT_FORMAT = "setwright-circuit/1"
+_KINDS = ("family", "survivors", "set", "circuit", "chart", "literature", "picture")
 CHART_ENDING = ".chart.csv"
 """How the file of a printed chart is called: CIRCUIT.chart.csv, or FAMILY.chart.csv."""
 
@@ -48,8 +53,10 @@ class Incoming:
 
 @dataclass(frozen=True, slots=True)
 class Imported:
-    """What became of one file: `kind` is "family", "set", "survivors", "circuit" or "chart"; `key` finds its record.
+    """What became of one file.
 
+    kind : "family", "set", "survivors", "circuit", "chart", "literature", "photo", "scan" or "photo and scan".
+    key : finds its record; the beginning of its SHA-256 for a picture. address : of its page, "" for a picture.
     replaced : whether a record of that key was there already.
     """
 
@@ -106,12 +113,14 @@ def _too_large(size: int) -> str:
 def import_contents(incoming: Iterable[Incoming], by: By = None) -> list[Imported]:
     """Takes contents in, families before the sets and survivors that need them; one transaction.
 
+    A picture or a scan comes with the set or the document whose file names it by its SHA-256.
     What is already there under the same id is replaced, as one more entry in its history; a set or register that no
     longer fits its replaced family is refused with the family. by : the account that does it. Raises FileProblems.
     """
-    sorted_in: dict[str, list[Incoming]] = {"family": [], "survivors": [], "set": [], "circuit": [], "chart": []}
+    sorted_in: dict[str, list[Incoming]] = {kind: [] for kind in _KINDS}
     for item in incoming:
         sorted_in[_kind(item)].append(item)
+    kept = _keep_pictures(sorted_in)
     with transaction.atomic(), index.later(sum(map(len, sorted_in.values())) > index.FEW):
         lock_all(FamilyRecord)
         done = [_import_family(item, by) for item in sorted_in["family"]]
@@ -121,10 +130,19 @@ def import_contents(incoming: Iterable[Incoming], by: By = None) -> list[Importe
         circuits = [_import_circuit(item, families, by) for item in sorted_in["circuit"]]
         done += circuits
         done += [_import_chart(item, [imported.key for imported in circuits], by) for item in sorted_in["chart"]]
+        done += [_import_literature(item, by) for item in sorted_in["literature"]]
         for key in families:
             family = FamilyRecord.objects.get(key=key)
             kind_of(family).check_dependants(family)
-    return done
+    return done + kept
+
+
+def _keep_pictures(sorted_in: dict[str, list[Incoming]]) -> list[Imported]:
+    if not sorted_in["picture"]:
+        return []
+    named = pictures.named_in(item.content for kind in ("set", "literature") for item in sorted_in[kind])
+    kept = [(item.name, *pictures.keep(item.name, item.content, named)) for item in sorted_in["picture"]]
+    return [Imported(use, sha256[:12], name, "") for name, use, sha256 in kept]
 
 
 def _refused(item: Incoming, message: str, where: str = "") -> FileProblems:
@@ -135,6 +153,8 @@ def _kind(item: Incoming) -> str:
     """Which of our files this is, by its `format` key; what is not TOML by its name counts as survivors."""
     if item.name.lower().endswith(CHART_ENDING):
         return "chart"
+    if pictures.is_picture(item.name):
+        return "picture"
     if item.name.lower().endswith(".csv") or item.family is not None:
         return "survivors"
     try:
@@ -148,10 +168,12 @@ def _kind(item: Incoming) -> str:
         return "family"
     if written == CIRCUIT_FORMAT:
         return "circuit"
+    if written == LITERATURE_FORMAT:
+        return "literature"
     raise _refused(
         item,
         f'the key format is {written!r}; a family file has "{FAMILY_FORMAT}", a set file "{SET_FORMAT}", '
-        f'a circuit file "{CIRCUIT_FORMAT}"',
+        f'a circuit file "{CIRCUIT_FORMAT}", a document of the shelf "{LITERATURE_FORMAT}"',
     )
 
 
@@ -236,6 +258,13 @@ def _import_set(item: Incoming, by: By) -> Imported:
         )
     kept, replaced = _stored("set", stored, read.text, item, by)
     return Imported("set", kept.key, item.name, kept.get_absolute_url(), replaced)
+
+
+def _import_literature(item: Incoming, by: By) -> Imported:
+    read = read_literature(item.content, item.name)
+    stored = LiteratureRecord.objects.filter(key=read.entry.id).first()
+    record, replaced = _stored("literature", stored, read.text, item, by)
+    return Imported("literature", record.key, item.name, record.get_absolute_url(), replaced)
 
 
 def _import_circuit(item: Incoming, families: list[str], by: By) -> Imported:
