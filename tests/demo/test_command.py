@@ -14,15 +14,16 @@ import pytest
 from typer.testing import CliRunner
 
 from setwright.cli import app
-from setwright.demo import generate
+from setwright.demo import everything, generate
 
 
 def test_only_the_files(tmp_path: Path) -> None:
     folder = tmp_path / "files"
     result = CliRunner().invoke(app, ["demo", "--write", str(folder), "--seed", "7"])
     assert result.exit_code == 0
-    wanted = {**generate(7).files, **generate(7).drawings}
-    assert {path.name: path.read_text(encoding="utf-8") for path in folder.iterdir()} == wanted
+    wanted = everything(generate(7))
+    found = {path.relative_to(folder).as_posix(): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+    assert found == wanted
     assert len(result.stdout.splitlines()) == len(wanted)
     again = CliRunner().invoke(app, ["demo", "--write", str(folder)])
     assert again.exit_code == 1
@@ -44,6 +45,11 @@ def test_a_seed_that_is_none_is_refused(tmp_path: Path, seed: str) -> None:
     assert not (tmp_path / "x").exists()
 
 
+def shelf_page(address: str) -> str:
+    page = f"{address.split('/sets/')[0]}/literature/of/ossenby-1148-notes-1/"
+    return urllib.request.urlopen(page, timeout=60).read().decode()
+
+
 def test_the_site_starts_shows_the_set_and_stops_cleanly(tmp_path: Path) -> None:
     environment = {**os.environ, "TMPDIR": str(tmp_path), "SETWRIGHT_PATIENCE": "120"}
     process = subprocess.Popen(
@@ -60,6 +66,13 @@ def test_the_site_starts_shows_the_set_and_stops_cleanly(tmp_path: Path) -> None
         assert address is not None, line
         page = urllib.request.urlopen(address.group(), timeout=60).read().decode()
         assert "1148-C" in page
+        photos = urllib.request.urlopen(f"{address.group()}photos/", timeout=60).read().decode()
+        assert "Number stamped into the rear apron" in photos
+        assert "not kept here" not in photos
+        scan = re.search(r"/literature/of/ossenby-1148-notes-1/scans/[0-9a-f]{64}/", shelf_page(address.group()))
+        assert scan is not None
+        site = address.group().split("/sets/")[0]
+        assert urllib.request.urlopen(site + scan.group(), timeout=60).read(5) == b"%PDF-"
         health = address.group().split("/sets/")[0] + "/healthz"
         assert urllib.request.urlopen(health, timeout=60).read() == b"ok"
     finally:

@@ -39,13 +39,8 @@ def demo(
             print(path)
         return
     with tempfile.TemporaryDirectory(prefix="setwright-demo-", ignore_cleanup_errors=True) as folder:
-        write_files(scenario, Path(folder))
-        files = []
-        for family in scenario.families:
-            for name in family.files:
-                path = Path(folder, name)
-                files.append(f"{family.family.id}={path}" if path.suffix == ".csv" else str(path))
-            files += [str(Path(folder, name)) for name in family.drawings]
+        written = write_files(scenario, Path(folder))
+        files = [str(path) for path in written]
         first = scenario.families[0].bench.id
         run_site(
             files,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import timedelta
 
 import numpy as np
@@ -26,6 +26,7 @@ class Seen:
     sure: str = "certain"
     serviced: bool = False
     note: str = ""
+    source: str = ""
 
 
 def observations_of(family: Family, plan: BenchPlan, case: BenchCase) -> tuple[Seen, ...]:
@@ -37,7 +38,7 @@ def observations_of(family: Family, plan: BenchPlan, case: BenchCase) -> tuple[S
     seen = {observation.feature: observation for observation in _observations(plan, case)}
     order = {access: i for i, access in enumerate(ACCESSES)}
     features = sorted((f for f in family.features if f.id in seen), key=lambda f: order[f.access])
-    return tuple(seen[feature.id] for feature in features)
+    return tuple(replace(seen[feature.id], source=plan.sources.get(feature.id, "")) for feature in features)
 
 
 def _observations(plan: BenchPlan, case: BenchCase) -> Iterator[Seen]:
@@ -126,6 +127,8 @@ def _table(seen: Seen) -> list[str]:
         lines.append("serviced = true")
     if seen.note:
         lines.append(f"note = {_quoted(seen.note)}")
+    if seen.source:
+        lines.append(f"source = {_quoted(seen.source)}")
     return lines
 
 

@@ -73,6 +73,7 @@ class BenchPlan:
     touched : features that look serviced although the part is the factory's, with a note.
     undecided : features that were looked at and could not be decided, with a note.
     unsure : how sure the reader was, where not certain. notes : remarks by feature.
+    sources : what an observation rests on, by feature: a source of the family, or a document of the shelf.
     legible : only so many of the serial's last digits can be read; None: all of it.
     dated_part : the part that carries a date code. more_dates : further dates on the set.
     case_file : the shipped text of its intake, condition, notes and wants.
@@ -95,6 +96,7 @@ class BenchPlan:
     undecided: Mapping[str, str] = field(default_factory=dict)
     unsure: Mapping[str, str] = field(default_factory=dict)
     notes: Mapping[str, str] = field(default_factory=dict)
+    sources: Mapping[str, str] = field(default_factory=dict)
     legible: int | None = None
     dated_part: str | None = None
     more_dates: tuple[PlannedDate, ...] = ()

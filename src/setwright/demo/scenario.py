@@ -12,8 +12,10 @@ from pathlib import Path
 import numpy as np
 
 from setwright.demo import lanternmoor, sedgewater, thimble
+from setwright.demo.album import album_of, entered
 from setwright.demo.bench import Seen, observations_of, set_file
 from setwright.demo.case import BenchCase, draw_cases
+from setwright.demo.library import shelf
 from setwright.demo.plans import BenchPlan, FamilyPlan
 from setwright.demo.register import RegisterDraft, draw_survivors, register_file
 from setwright.files import read_family
@@ -23,6 +25,9 @@ from setwright.identity.simulate import NOT_MARRIED, FreeRun
 
 PLANS: tuple[FamilyPlan, ...] = (sedgewater.PLAN, thimble.PLAN, lanternmoor.PLAN)
 """The families shown, the one to open first in front. A further one is a folder with its family.toml and its PLAN."""
+
+PHOTOS, LITERATURE = "photos", "literature"
+"""The folders of what is not a family's or a set's text."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,19 +141,38 @@ def generate(seed: int) -> DemoScenario:
     return DemoScenario(seed, tuple(_family_scenario(plan, seed, i) for i, plan in enumerate(PLANS)))
 
 
+def everything(scenario: DemoScenario) -> dict[str, bytes]:
+    """All files by their path in a folder: texts, the literature shelf, photos and scans, which are drawn only now.
+
+    A set's file names its photos; photos and scans are called by the SHA-256 of their content, as in a casebook.
+    """
+    texts = {**scenario.files, **scenario.drawings}
+    photos: dict[str, bytes] = {}
+    for family in scenario.families:
+        for one in family.sets:
+            tables, pictures = entered(album_of(one.truth.id, one.file, one.truth.serial))
+            photos |= {f"{PHOTOS}/{sha256}.jpg": content for sha256, content in pictures.items()}
+            if tables:
+                texts[f"{one.truth.id}.set.toml"] += f"\n{tables}"
+    documents, scans = shelf()
+    texts |= {f"{LITERATURE}/{key}.toml": text for key, text in documents.items()}
+    contents = {name: text.encode("utf-8") for name, text in texts.items()}
+    return contents | photos | {f"{LITERATURE}/files/{name}": content for name, content in scans.items()}
+
+
 def write(scenario: DemoScenario, folder: Path) -> tuple[Path, ...]:
-    """Write the files, circuits and charts included, into a folder, made if it is not there; returns their paths.
+    """Write everything into a folder, made if it is not there; returns the paths of the files.
 
     Raises FileExistsError, with nothing written, where one of them is there already.
     """
-    texts = {**scenario.files, **scenario.drawings}
-    paths = tuple(folder / name for name in texts)
+    contents = everything(scenario)
+    paths = tuple(folder / name for name in contents)
     for path in paths:
         if path.exists():
             raise FileExistsError(EEXIST, "is there already; name another folder, or move it away", str(path))
-    folder.mkdir(parents=True, exist_ok=True)
-    for path, text in zip(paths, texts.values(), strict=True):
-        path.write_text(text, encoding="utf-8")
+    for path, content in zip(paths, contents.values(), strict=True):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
     return paths
 
 

@@ -74,6 +74,12 @@ PLAN = FamilyPlan(
                 "knobs": "all four the same",
                 "cabinet-finish": "original lacquer, crazed",
             },
+            sources={
+                "cabinet-finish": "tarn-mills-notice",
+                "if-can-mounting": "notes-2",
+                "tuner-shelf": "bulletin-6",
+                "output-tube": "ossenby-1148-notes-1",
+            },
             legible=3,
             dated_part="speaker",
             more_dates=(PlannedDate("volume-control"), PlannedDate("output-transformer", years_later=4.5)),

@@ -44,6 +44,7 @@ PLAN = FamilyPlan(
             altered={"coupling-capacitor": ".01 mfd"},
             more_dates=(PlannedDate("speaker"), PlannedDate("filter-capacitor", years_later=7.0)),
             unsure={"speaker-mounting": "likely"},
+            sources={"isolating-resistor": "brindlecote-7"},
             notes={
                 "coupling-capacitor": "film capacitor, leads wrapped round the old stubs",
                 "negative-return": "followed from the switch to the filter capacitor, nothing moved",

@@ -1,0 +1,1 @@
+"""The documents on the demonstration's literature shelf, one file each; all of them invented."""
