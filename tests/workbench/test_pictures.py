@@ -98,6 +98,17 @@ def test_rows_follow_the_production(layout) -> None:
     assert "H2500 to J2000" in picture.description
 
 
+@pytest.mark.parametrize("median", [100, 3000, 5000, 5600, 7000, 9900])
+def test_the_words_beside_this_set_stay_in_a_narrow_picture(median: int) -> None:
+    """Letters of a device without the faces that were asked for: DejaVu Serif's figures are a quarter wider."""
+    picture = serial_line(FAMILY, axis(), [], np.array([]), Interval(median - 90, median, median + 90), TALL)
+    assert picture.stand is not None
+    wide = 1.25 * width_of(picture.stand.words, 14)
+    left = picture.stand.words_x - (wide if picture.stand.words_anchor == "end" else 0.0)
+    assert left >= 0.0
+    assert left + wide <= TALL.width
+
+
 def test_a_known_serial_is_a_line() -> None:
     picture = serial_line(FAMILY, axis(), [], np.array([]), Interval(7000, 7000, 7000, 1.0), WIDE)
     assert picture.stand is not None

@@ -268,11 +268,15 @@ def _stand(family: Family, axis: AxisAnswer, interval: Interval, scale: Scale, b
     )
 
 
+WIDEST_FACE = 1.25
+"""So much wider the letters may be on a device without the faces that pages ask for; an edge would cut them."""
+
+
 def _stand_words(span: Span, level: str, scale: Scale) -> tuple[str, float, str]:
     """The words beside the band, on the side that has room; without the level where neither has."""
     right, left = span.x + span.width + 7, span.x - 7
     for words in (f"this set: {span.words}{level}", f"this set: {span.words}"):
-        wide = width_of(words, 14)
+        wide = WIDEST_FACE * width_of(words, 14)
         if right + wide <= scale.right:
             return words, right, "start"
         if left - wide >= scale.left:
