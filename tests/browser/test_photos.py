@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +11,8 @@ import pytest
 from looked_at import fits, fits_and_is_accessible
 from PIL import Image
 from playwright.sync_api import expect
+
+from setwright.workbench.services.imports import Incoming, import_contents
 
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
@@ -122,3 +125,30 @@ def test_accessible(album: Any, size: str, dark: bool) -> None:
         page.goto(address)
         fits_and_is_accessible(page)
     assert sheet.said == []
+
+
+@pytest.mark.parametrize(("size", "dark"), [("phone", False), ("desk", True)], ids=["phone-light", "desk-dark"])
+def test_two_sets_are_held_side_by_side(sheets: Any, texts: dict[str, str], size: str, dark: bool) -> None:
+    photos = [made.drawing(900, 600), made.drawing(600, 900)]
+    contents = [made.encoded(image, "JPEG") for image in photos]
+    import_contents(
+        [
+            Incoming(f"{name}.toml", marked(texts["set"].replace('"bench-1"', f'"{name}"'), content))
+            for name, content in zip(("bench-1", "bench-2"), contents, strict=True)
+        ]
+        + [Incoming(f"{name}.jpg", content) for name, content in zip("ab", contents, strict=True)]
+    )
+    sheet = sheets("/sets/bench-1/photos/compare/bench-2/?feature=converter", size, dark=dark)
+    fits_and_is_accessible(sheet.page)
+    first, second = (figure.bounding_box() for figure in sheet.page.locator("figure.photo").all())
+    if size == "desk":
+        assert first["y"] == second["y"], "beside each other"
+        assert second["x"] > first["x"] + first["width"]
+    else:
+        assert second["y"] > first["y"] + first["height"]
+    assert sheet.said == []
+
+
+def marked(text: str, photo: bytes) -> bytes:
+    table = f'[[photo]]\nsha256 = "{sha256(photo).hexdigest()}"\nfeature = "converter"\nregion = [0.1, 0.2, 0.3, 0.2]\n'
+    return f"{text}\n{table}".encode()

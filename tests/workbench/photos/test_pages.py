@@ -19,6 +19,7 @@ from setwright.workbench.photos.cleaning import cleaned
 from setwright.workbench.photos.marks import PinForm
 from setwright.workbench.photos.naming import photos_of_set
 from setwright.workbench.records import history
+from setwright.workbench.services.records import family_of
 from setwright.workbench.sets.loading import set_record
 
 pytestmark = pytest.mark.django_db
@@ -222,7 +223,7 @@ def test_two_features_are_marked_in_one_picture(client: Client, one: str) -> Non
     assert response.status_code == 302
     assert [photo.feature for photo in named()] == ["converter", "label"]
     page = words(client.get(f"{PHOTOS}{one}/"))
-    assert "Remove this mark: Converter tube" in page
+    assert 'Remove this mark<span class="unseen">: Converter tube</span>' in page
     seen = set_record("bench-1").revision
     client.post(f"{PHOTOS}{one}/pins/0/remove/", {"seen": seen})
     assert [photo.feature for photo in named()] == ["label"]
@@ -441,3 +442,23 @@ def test_what_the_file_refuses_is_told_at_the_form(client: Client, one: str, mon
         assert response.status_code == 422
         assert "control characters" in words(response)
     assert set_record("bench-1").digest == before
+
+
+def test_several_marks_are_numbered_and_told_below_the_picture(client: Client, one: str) -> None:
+    change(client, one, feature="converter", caption="from behind", left="10", top="10", width="20", height="20")
+    client.post(
+        f"{PHOTOS}{one}/pins/",
+        {"feature": "label", "caption": "torn", "left": "60", "top": "60", "width": "20", "height": "20"},
+    )
+    page = words(client.get(f"{PHOTOS}{one}/"))
+    assert re.findall(r"<text[^>]*>(\d)</text>", page) == ["1", "2"]
+    shown = re.search(r'<ol class="shows">(.*?)</ol>', page)
+    assert shown is not None
+    assert [re.sub(r"<[^>]+>", "", item) for item in re.findall(r"<li>(.*?)</li>", shown[1])] == [
+        f"{label}: {caption}" for label, caption in zip(labels(), ("from behind", "torn"), strict=True)
+    ]
+
+
+def labels() -> list[str]:
+    family = family_of(set_record("bench-1").family)
+    return [family.feature(name).label for name in ("converter", "label")]

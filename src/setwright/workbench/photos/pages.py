@@ -23,13 +23,16 @@ _ROOM = 0.6
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A marked place in the picture's own pixels; `label` stands beside it."""
+    """A marked place in the picture's own pixels. `number`, among all that the picture shows, stands beside it.
+
+    Names of features would run into each other.
+    """
 
     x: float
     y: float
     width: float
     height: float
-    label: str
+    number: int
     label_x: float
     label_y: float
     label_anchor: str
@@ -65,6 +68,7 @@ class Pin:
 
     number: int
     heading: str
+    caption: str
     marked: bool
     form: PinForm
 
@@ -143,7 +147,8 @@ def photo_page(
         shown=_shown(family, photos, blob),
         facts=_facts(first, blob),
         pins=tuple(
-            Pin(number, _label(family, photo), photo.region is not None, forms[number]) for number, photo in entries
+            Pin(number, _label(family, photo), photo.caption, photo.region is not None, forms[number])
+            for number, photo in entries
         ),
         fresh=fresh,
         parts=tuple((key, label) for key, (label, _) in THIRDS.items()),
@@ -207,16 +212,16 @@ def _seen(bench_set: BenchSet, feature: str) -> str:
 def _shown(family: Family, photos: Sequence[Photo], blob: Blob | None, *, close: bool = False) -> Shown:
     """One picture with the entries that stand for it. close : only the surroundings of the first marked place."""
     first = photos[0]
-    marked = [] if blob is None else [(photo, photo.region) for photo in photos if photo.region is not None]
-    marks = tuple(_mark(region, blob, _label(family, photo)) for photo, region in marked if blob is not None)
+    regions = enumerate((photo.region for photo in photos), start=1)
+    marks = tuple(_mark(region, blob, number) for number, region in regions if blob is not None and region is not None)
     captions = list(dict.fromkeys(photo.caption for photo in photos if photo.caption))
     labels = list(dict.fromkeys(_label(family, photo) for photo in photos if photo.feature))
     return Shown(
         sha256=first.sha256,
         name=first.name or "photo",
         words=_words(labels, captions, first),
-        caption="; ".join(captions),
-        about=", ".join(labels),
+        caption=_sentences(captions),
+        about=_in_one(labels),
         blob=blob,
         marks=marks,
         view=_surroundings(marks[0], blob) if close and marks and blob is not None else None,
@@ -233,7 +238,26 @@ def _label(family: Family, photo: Photo) -> str:
     return family.feature(photo.feature).label if photo.feature else "The whole set" if not photo.region else "Marked"
 
 
-def _mark(region: Region, blob: Blob, label: str) -> Mark:
+def _sentences(captions: Sequence[str]) -> str:
+    """Captions one after the other; a single one as it stands.
+
+    >>> _sentences(["As it came in"]), _sentences(["As it came in", "Dusty."])
+    ('As it came in', 'As it came in. Dusty.')
+    """
+    return captions[0] if len(captions) == 1 else " ".join(f"{one.rstrip('.')}." for one in captions)
+
+
+def _in_one(labels: Sequence[str]) -> str:
+    """Names of features in one line, what follows the first as a sentence has it.
+
+    >>> _in_one(["Knobs", "Dial glass", "FM scale"])
+    'Knobs, dial glass, FM scale'
+    """
+    first, *rest = labels or [""]
+    return ", ".join([first, *(one[:1].lower() + one[1:] if one[1:2].islower() else one for one in rest)])
+
+
+def _mark(region: Region, blob: Blob, number: int) -> Mark:
     x, y = region.x * blob.width, region.y * blob.height
     width, height = region.width * blob.width, region.height * blob.height
     letters = _letters(blob)
@@ -245,7 +269,7 @@ def _mark(region: Region, blob: Blob, label: str) -> Mark:
         y=round(y, 1),
         width=round(width, 1),
         height=round(height, 1),
-        label=label,
+        number=number,
         label_x=round(x if to_the_right else x + width, 1),
         label_y=round(label_y, 1),
         label_anchor="start" if to_the_right else "end",
