@@ -83,7 +83,7 @@ def test_a_document_is_added_shown_changed_and_listed(client: Client) -> None:
     record = LiteratureRecord.objects.get()
     assert (record.kind, record.owned, record.where_kept) == ("bulletin", True, "Binder 3")
     assert history.revisions_of(record)[0].what == "Changed: what it is, whether it is owned and where a copy is"
-    assert "mine, Binder 3" in words_of(client.get(SHELF))
+    assert "mine: Binder 3" in words_of(client.get(SHELF))
 
 
 def test_the_same_title_twice_gets_another_id(sheet: LiteratureRecord) -> None:
