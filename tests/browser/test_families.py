@@ -42,6 +42,15 @@ def test_pages_fit_and_are_accessible(sheets: Callable, address: str, size: str,
     assert sheet.said == []
 
 
+def test_a_box_to_tick_stands_beside_its_words(sheets: Callable) -> None:
+    page = sheets(EDIT + "family/", "desk").page
+    box = page.get_by_role("checkbox", name="On its drawings").bounding_box()
+    words = page.locator("label.choice", has_text="On its drawings").bounding_box()
+    assert box["width"] < 40
+    assert box["x"] - words["x"] < 5
+    assert words["height"] < 60, "its words stand on one line"
+
+
 @pytest.mark.parametrize("script", [True, False], ids=["script", "no-script"])
 def test_on_a_phone_one_version_stands_there_at_a_time(sheets: Callable, script: bool) -> None:
     page = sheets(EDIT, "phone", script=script).page

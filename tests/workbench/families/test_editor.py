@@ -377,3 +377,25 @@ def test_what_is_no_table_of_cells_is_said(client: Client) -> None:
     page = client.post(EDIT + "paste/", {"cells": "just words"})
     assert page.status_code == 422
     assert "no table was found" in words_of(page).lower()
+
+
+def test_a_bound_may_be_dated(client: Client) -> None:
+    send(client, EDIT + "bounds/add/", feature="dial-lamp", about="1947-10")
+    bound = family_of(record()).cut_in_bounds[1]
+    assert (bound.feature, bound.about is not None) == ("dial-lamp", True)
+    assert 'about = "1947-10"' in record().text
+    response = send(client, EDIT + "bounds/of/2/", about="last autumn")
+    assert response.status_code == 422
+    assert 'value="last autumn"' in response.content.decode()
+
+
+def test_a_place_on_a_line_is_told_as_its_serial(client: Client) -> None:
+    page = words_of(client.get(EDIT + "bounds/of/1/"))
+    assert "Counted along its line: 1000 is H1000." in page
+    assert "Counted along its line: 6000 is H6000." in page
+    assert "Counted along its line, through all runs of serials." in words_of(client.get(EDIT + "bounds/add/"))
+
+
+def test_a_change_names_the_fields_it_changed(client: Client) -> None:
+    send(client, EDIT + "bounds/of/1/", before="7000")
+    assert history.revisions_of(record())[0].what.endswith("changed “In every set from”")

@@ -11,6 +11,9 @@ from setwright.workbench.records.kinds import Kind
 from setwright.workbench.records.models import Document
 from setwright.workbench.site.words import count
 
+MOST_IN_THE_WAY = 20
+"""So many sets are named where they keep a family from being removed."""
+
 
 class FamilyKind(Kind[FamilyRecord, FamilyFile]):
     """Family files."""
@@ -63,6 +66,10 @@ class FamilyKind(Kind[FamilyRecord, FamilyFile]):
             return ""
         verb = "is" if sets == 1 else "are"
         return f"{count(sets, 'set')} of this family {verb} still here; remove what belongs to it first."
+
+    def in_the_way(self, record: FamilyRecord) -> list[tuple[str, str]]:
+        """The first of its sets."""
+        return [(str(one), one.get_absolute_url()) for one in record.sets.defer("text")[:MOST_IN_THE_WAY]]
 
     def family_key(self, record: FamilyRecord) -> str:
         """Its own."""

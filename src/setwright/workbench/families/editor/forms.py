@@ -58,7 +58,10 @@ class TableForm(forms.Form):
         self.table, self.file, self.raw = table, file, raw
         for spec in table.fields:
             if not (spec.fixed and raw is not None):
-                self.fields[spec.key] = _form_field(spec, file)
+                made = _form_field(spec, file)
+                made.help_text = " ".join(filter(None, (spec.help, spec.told(file, raw or {}) if spec.told else "")))
+                made.wide = spec.wide  # type: ignore[attr-defined]
+                self.fields[spec.key] = made
         self.use_required_attribute = False
 
     @property

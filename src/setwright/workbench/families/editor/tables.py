@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from setwright.files import FamilyFile
 from setwright.files.shapes import KINDS
+from setwright.identity import places
 from setwright.identity.model import ACCESSES, MAIN_GROUP, MAIN_LINE, PERMANENCES
 from setwright.workbench.literature.models import LiteratureRecord
 from setwright.workbench.site.words import ACCESS_WORDS, PERMANENCE_WORDS, line_words
 
 FieldKind = Literal["text", "whole", "figure", "choice", "several", "lines", "tick"]
 Choices = Callable[[FamilyFile], Sequence[tuple[str, str]]]
+Told = Callable[[FamilyFile, Mapping[str, Any]], str]
+"""A sentence about one table of the file, by its keys; "" where there is nothing to say."""
 
 UNIT_WORDS = {
     "F": "capacitance (F)",
@@ -30,7 +33,8 @@ class Field:
     """One key of a table.
 
     default : what the format takes where the key is missing. fixed : it can be given once only. choices : what may be
-    chosen; for text, what is offered. folded : seldom needed, so it stands at the end behind a fold.
+    chosen; for text, what is offered. folded : seldom needed, so it stands at the end behind a fold. wide : long words
+    are to be expected. told : what more to say, by what stands in the file.
     """
 
     key: str
@@ -42,6 +46,8 @@ class Field:
     fixed: bool = False
     choices: Choices | None = None
     folded: bool = False
+    wide: bool = False
+    told: Told | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +89,21 @@ def _states(file: FamilyFile) -> list[tuple[str, str]]:
 
 def _shelf(file: FamilyFile) -> list[tuple[str, str]]:
     return list(LiteratureRecord.objects.values_list("key", "title"))
+
+
+def _as_serial(key: str) -> Told:
+    """What a place on a line's axis is as a serial, where serials are no plain numbers."""
+
+    def told(file: FamilyFile, keys: Mapping[str, Any]) -> str:
+        family = file.family
+        if not family.serial_blocks:
+            return ""
+        line, place = keys.get("line") or family.line_ids[0], keys.get(key)
+        if not isinstance(place, int) or line not in family.line_ids:
+            return "Counted along its line, through all runs of serials."
+        return f"Counted along its line: {place} is {places.describe(family, line, place)}."
+
+    return told
 
 
 def _groups(file: FamilyFile) -> list[tuple[str, str]]:
@@ -206,7 +227,7 @@ SOURCE = Table(
     "sources",
     "A document that says what is written here.",
     (
-        Field("title", "Title", required=True),
+        Field("title", "Title", required=True, wide=True),
         Field("id", "Id", help=ID_HELP, fixed=True),
         Field("page", "Page", default=""),
         Field(
@@ -265,13 +286,26 @@ BOUND = Table(
     "cut-in bounds",
     "What a document says about when a change came in.",
     (
-        Field("feature", "Feature", "choice", required=True, choices=_changes),
+        Field("feature", "Feature", "choice", required=True, choices=_changes, wide=True),
         Field("from", "From", choices=_states, help="The two states; needed where the feature changes more than once."),
         Field("to", "To", choices=_states),
+        Field(
+            "after",
+            "In no set up to",
+            "whole",
+            help="The last serial that is documented without the change.",
+            told=_as_serial("after"),
+        ),
+        Field(
+            "before",
+            "In every set from",
+            "whole",
+            help="The first serial from which all sets have it.",
+            told=_as_serial("before"),
+        ),
+        Field("about", "Made about", help="Where a document dates it: 1949, 1949-10 or 1949-W44."),
         Field("line", "Line", "choice", choices=lambda file: [("", "the only one with this change"), *_lines(file)]),
-        Field("after", "In no set up to", "whole", help="The last serial that is documented without the change."),
-        Field("before", "In every set from", "whole", help="The first serial from which all sets have it."),
-        Field("source", "Source", "choice", choices=lambda file: [("", "none given"), *_sources(file)]),
+        Field("source", "Source", "choice", choices=lambda file: [("", "none given"), *_sources(file)], wide=True),
     ),
 )
 
@@ -298,15 +332,15 @@ TOP = Table(
     "families",
     "",
     (
-        Field("name", "Name", required=True),
-        Field("kind", "Kind", "choice", required=True, default="", choices=lambda file: [(one, one) for one in KINDS]),
-        Field("first_serial", "First serial", "whole"),
+        Field("name", "Name", required=True, wide=True),
+        Field("first_serial", "First serial", "whole", help="Empty: the first there can be."),
         Field(
             "last_serial", "Last serial", "whole", help="The largest thought possible; empty: inferred from survivors."
         ),
         Field("introduced", "Introduced", help="1948, 1948-03, 1948-W31 or 1948-03-09."),
-        Field("discontinued", "Discontinued"),
-        Field("m_means_thousand", "On its drawings 470M means 470,000 ohms", "tick", default=False),
+        Field("discontinued", "Discontinued", help="Written in the same way."),
+        Field("kind", "Kind", "choice", required=True, default="", choices=lambda file: [(one, one) for one in KINDS]),
+        Field("m_means_thousand", "On its drawings 470M means 470,000 ohms", "tick", default=False, wide=True),
         *(
             Field(
                 minutes_key(access),

@@ -244,7 +244,7 @@ def _saved(
     if not changes:
         return redirect("families:edit", record.key)
     labels = [form.fields[name].label or name for name in changes]
-    what = f"{subject}: {', '.join(str(label).lower() for label in labels)} changed"
+    what = f"{subject}: changed {', '.join(f'“{label}”' for label in labels)}"
     edits = change_edits(file, form.table, number, changes)
     try:
         kept = save(record, edits, by=request.user, what=what, seen_revision=seen_revision(request))
