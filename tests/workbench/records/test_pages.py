@@ -117,7 +117,9 @@ def test_removing_asks_first_and_can_be_undone(client: Client, record: SetRecord
 
 
 def test_a_family_with_sets_says_why_it_stays(client: Client, record: SetRecord) -> None:
-    assert "remove what belongs to it first" in words(client.get("/families/heron-6/remove/"))
+    asked = client.get("/families/heron-6/remove/")
+    assert "remove what belongs to it first" in words(asked)
+    assert '<a href="/sets/bench-1/">bench-1</a>' in asked.content.decode(), "what is in the way is one tap away"
     assert client.post("/families/heron-6/remove/").status_code == 409
     client.post("/sets/bench-1/remove/")
     client.post("/families/heron-6/survivors/remove/")
@@ -162,3 +164,9 @@ def test_a_history_costs_as_many_queries_for_many_entries(
         record = keeping.keep(record, record.text + f"# {number}\n", by=None, what=f"Remark {number}")
     with django_assert_max_num_queries(5):
         client.get("/sets/bench-1/history/")
+
+
+def test_it_is_said_how_many_survivors_go_together(record: SetRecord, client: Client) -> None:
+    assert "8 survivors of Heron 6" in words(client.get("/families/heron-6/survivors/remove/"))
+    client.post("/families/heron-6/survivors/remove/", {"seen": "1"})
+    assert "Survivors of Heron 6" in words(client.get("/removed/"))

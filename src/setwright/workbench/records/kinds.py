@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
+from collections.abc import Sequence
 from typing import Any, ClassVar, Generic, TypeVar
 
 from setwright.workbench.records.models import Document
@@ -52,6 +53,14 @@ class Kind(ABC, Generic[Record, File]):
 
     def why_kept(self, record: Record) -> str:
         """Why it cannot be removed now, as a sentence; "" where it can."""
+        return ""
+
+    def in_the_way(self, record: Record) -> Sequence[tuple[str, str]]:
+        """What has to be removed before it: names and addresses, the first of them where they are many."""
+        return ()
+
+    def what_goes(self, record: Record) -> str:
+        """What leaves with it, as a sentence; "" where that is plain."""
         return ""
 
     def why_gone(self, record: Record) -> str:

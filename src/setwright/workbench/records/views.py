@@ -7,6 +7,7 @@ from typing import Any
 from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse_lazy
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from setwright.files import FileProblems
@@ -19,6 +20,13 @@ from setwright.workbench.records.models import Document, Revision
 from setwright.workbench.records.pages import change_of, entries_page, entry_of
 from setwright.workbench.sets.models import SetRecord
 from setwright.workbench.survivors.models import SurvivorRegister
+
+SHELVES = {
+    "sets": ("Sets", reverse_lazy("sets:shelf")),
+    "families": ("Families", reverse_lazy("families:list")),
+    "literature": ("Literature", reverse_lazy("literature:shelf")),
+}
+"""Where a record of a section stands: what the shelf is called, and its address."""
 
 Model = type[SetRecord] | type[FamilyRecord] | type[SurvivorRegister]
 
@@ -136,6 +144,7 @@ def _words(record: Document) -> dict[str, Any]:
         "record": record,
         "noun": kind.noun,
         "title": f"{kind.noun} {record}" if kind.name == "set" else str(record),
+        "shelf": SHELVES[section],
         "history_address": kind.history_address(record),
     }
 
@@ -208,13 +217,14 @@ def remove_page(request: HttpRequest, record: Document) -> HttpResponse:
     """Asks whether to remove a record, and does it."""
     kind = kind_of(record)
     told = kind.why_kept(record)
+    context = {**_words(record), "in_the_way": kind.in_the_way(record) if told else (), "goes": kind.what_goes(record)}
     if request.method == "POST":
         try:
             keeping.remove(record, request.user, seen_revision=_number(request, "seen"))
         except Refused as error:
-            return render(request, "records/remove.html", {**_words(record), "told": str(error)}, status=409)
+            return render(request, "records/remove.html", {**context, "told": str(error)}, status=409)
         return redirect("records:removed")
-    return render(request, "records/remove.html", {**_words(record), "told": told})
+    return render(request, "records/remove.html", {**context, "told": told})
 
 
 def _removed_page(request: HttpRequest, told: str = "", status: int = 200) -> HttpResponse:

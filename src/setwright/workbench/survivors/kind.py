@@ -9,6 +9,7 @@ from setwright.workbench.families.models import FamilyRecord
 from setwright.workbench.records.kinds import Kind
 from setwright.workbench.records.models import Document
 from setwright.workbench.services.records import register_of
+from setwright.workbench.site.words import count
 from setwright.workbench.survivors.models import SurvivorRegister
 
 
@@ -38,6 +39,11 @@ class SurvivorsKind(Kind[SurvivorRegister, str]):
         if not isinstance(parent, FamilyRecord):
             raise refuse(name, "it does not say whose survivors these are; name their family")
         return SurvivorRegister(key=parent.key, family=parent)
+
+    def what_goes(self, record: SurvivorRegister) -> str:
+        """All that are in it."""
+        known = count(record.count, "survivor")
+        return f"{known} of {record.family.name} would go together, with all that was noted of them."
 
     def why_gone(self, record: SurvivorRegister) -> str:
         """A register comes back into a family that is there."""
