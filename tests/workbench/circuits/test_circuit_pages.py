@@ -383,3 +383,9 @@ def test_a_circuit_names_its_family(shelf: None, client: Client, circuit_text: s
     answer = client.post("/families/heron-6/add-circuit/", {"text": text})
     assert answer.status_code == 422
     assert 'write family = "heron-6" at the top' in words(answer)
+
+
+def test_a_part_is_decided_by_a_feature_with_its_name(drawn: Client) -> None:
+    page = words(drawn.get(CIRCUIT))
+    assert "decided by Tone control capacitor" in page
+    assert "tone-capacitor" not in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
@@ -18,6 +19,7 @@ from setwright.workbench.families.views import record_of as family_record
 from setwright.workbench.records import keeping
 from setwright.workbench.records import views as records
 from setwright.workbench.services.circuits import circuit_file_of
+from setwright.workbench.services.records import family_of
 from setwright.workbench.sets.casefile.views import seen_revision
 from setwright.workbench.site.words import KEEP
 
@@ -27,7 +29,7 @@ _UNITS = {"resistor": "ohm", "potentiometer": "ohm", "capacitor": "F", "inductor
 
 @dataclass(frozen=True, slots=True)
 class PartRow:
-    """One part in a table. feature : the identity feature that decides it, "" where none does."""
+    """One part in a table. feature : the name of the identity feature that decides it, "" where none does."""
 
     ref: str
     kind: str
@@ -53,12 +55,13 @@ def circuit(request: HttpRequest, family: str, key: str) -> HttpResponse:
     """A circuit: its parts and tubes, the sets that it serves, what was printed with it."""
     record = record_of(family, key)
     drawing = circuit_file_of(record).circuit
-    labels = {tube.ref: tube for tube in drawing.tubes}
+    labels = {feature.id: feature.label for feature in family_of(record.family).features}
+    tubes = {tube.ref: (tube.ref, tube.type, labels.get(tube.feature or "", "")) for tube in drawing.tubes}
     context = SECTION | {
         "record": record,
         "drawing": drawing,
-        "parts": [_row(part) for part in drawing.parts],
-        "tubes": labels.values(),
+        "parts": [_row(part, labels) for part in drawing.parts],
+        "tubes": tubes.values(),
         "sets": record.family.sets.defer("text"),
         "chart": record.chart_or_none,
         "may_write": may_write(request, family),
@@ -66,8 +69,8 @@ def circuit(request: HttpRequest, family: str, key: str) -> HttpResponse:
     return render(request, "circuits/circuit.html", context)
 
 
-def _row(part: Part) -> PartRow:
-    return PartRow(part.ref, part.kind, _value(part), " to ".join(part.nodes), part.feature or "")
+def _row(part: Part, labels: Mapping[str, str]) -> PartRow:
+    return PartRow(part.ref, part.kind, _value(part), " to ".join(part.nodes), labels.get(part.feature or "", ""))
 
 
 def _value(part: Part) -> str:
