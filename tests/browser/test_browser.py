@@ -32,6 +32,9 @@ PAGES = [
     "/sets/bench-1/ask/",
     "/sets/tall-shelf/identity/?learned=1",
     "/sets/tall-shelf/sisters/?learned=1",
+    "/sets/bench-1/history/1/",
+    "/families/heron-6/remove/",
+    "/families/heron-6/survivors/remove/",
 ]
 
 
@@ -41,6 +44,20 @@ def test_every_page_fits_is_accessible_and_silent(sheets: Callable, address: str
     sheet = sheets(address, size, dark=dark)
     fits(sheet.page)
     fits_and_is_accessible(sheet.page)
+    assert sheet.said == []
+
+
+@pytest.mark.parametrize("size", ["phone", "desk"])
+def test_what_is_removed_comes_back(sheets: Callable, size: str) -> None:
+    sheet = sheets("/sets/bench-1/remove/", size)
+    page = sheet.page
+    page.get_by_role("button", name="Remove it").click()
+    fits_and_is_accessible(page)
+    page.get_by_role("link", name="Set bench-1").click()
+    fits_and_is_accessible(page)
+    page.go_back()
+    page.get_by_role("button", name="Bring back").click()
+    assert page.get_by_role("heading", level=1).inner_text() == "bench-1"
     assert sheet.said == []
 
 
@@ -119,6 +136,17 @@ def test_the_look_sheet_prints_black_on_white_without_what_is_for_the_screen(she
     assert shown["gone"] == ["none"] * 3
     assert min(shown["boxes"]) > 10
     assert shown["cautions"] > 0
+
+
+def test_every_look_has_a_line_to_write_on_and_one_for_what_may_always_be_ticked(sheets: Callable) -> None:
+    page = sheets("/sets/bench-1/looks/", "desk").page
+    rows = page.evaluate("""() => [...document.querySelectorAll('.boxes > li > ul')].map(list => {
+        const tops = [...list.children].map(item => Math.round(item.getBoundingClientRect().top));
+        const open = [...list.children].findIndex(item => item.matches('.open'));
+        return [tops.filter(top => top === tops[open]).length, new Set(tops.slice(open + 1)).size];
+    })""")
+    assert rows
+    assert all(row == [1, 1] for row in rows)
 
 
 def test_boxes_of_the_look_sheet_stay_with_their_words_on_a_phone(sheets: Callable) -> None:

@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 from setwright.identity.look_sheet import ALWAYS_BOXES, LookSheet, SheetLook, SheetStep
 from setwright.workbench.services.identity import IdentityCase
-from setwright.workbench.sets.looks import access_heading, bits_in_words
+from setwright.workbench.sets.looks import access_heading, worth_in_words
 from setwright.workbench.site.words import ACCESS_WORDS, count, minutes_in_words
 
 
 @dataclass(frozen=True, slots=True)
 class LookBox:
-    """One feature with its boxes. other : the words of the box beside which something unlisted is written."""
+    """One feature with its boxes.
+
+    worth : how much it tells. other : the words of the box beside which something unlisted is written.
+    """
 
     label: str
     worth: str
@@ -36,7 +39,6 @@ class StepSection:
 class SheetPage:
     """The whole sheet."""
 
-    title: str
     serial: str
     open_to: str
     steps: tuple[StepSection, ...]
@@ -48,7 +50,6 @@ class SheetPage:
 def sheet_page(case: IdentityCase, sheet: LookSheet) -> SheetPage:
     """Lays the sheet out."""
     return SheetPage(
-        title=f"{case.family.name}, set {case.bench_set.id}",
         serial=case.bench_set.serial or "",
         open_to=ACCESS_WORDS[case.bench_set.open_to],
         steps=tuple(_section(step) for step in sheet.steps if step.looks),
@@ -73,7 +74,7 @@ def _look(look: SheetLook) -> LookBox:
     other, *always = ALWAYS_BOXES
     return LookBox(
         label=look.label,
-        worth=bits_in_words(look.bits),
+        worth=worth_in_words(look.bits),
         proposed=look.proposed,
         states=look.states,
         other=other if look.unit is None else "another value",

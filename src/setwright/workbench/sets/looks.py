@@ -117,6 +117,19 @@ def _row(family: Family, feature: str, by_feature: dict[str, Look]) -> LookRow:
     )
 
 
+MUCH_BITS, SOME_BITS = 0.5, 0.15
+"""From so many bits on a look tells much, or something (common practice, no source)."""
+
+
+def worth_in_words(bits: float) -> str:
+    """Expected information in plain words, for paper.
+
+    >>> worth_in_words(0.8), worth_in_words(0.2), worth_in_words(0.04)
+    ('tells much', 'tells something', 'tells little')
+    """
+    return "tells much" if bits >= MUCH_BITS else "tells something" if bits >= SOME_BITS else "tells little"
+
+
 def bits_in_words(bits: float) -> str:
     """Expected information as one says it.
 

@@ -10,7 +10,7 @@ from setwright.identity.model import Family
 from setwright.identity.phrases import apart_phrase
 from setwright.workbench.services.identity import IdentityCase
 from setwright.workbench.sets.evidence import FULL_BAR_DECIBANS, WEIGHS_SOMETHING
-from setwright.workbench.sets.looks import bits_in_words
+from setwright.workbench.sets.looks import bits_in_words, worth_in_words
 from setwright.workbench.site.words import (
     ACCESS_WORDS,
     count,
@@ -25,6 +25,9 @@ FEW = 3
 """So many sisters, and questions, stand on the identity page."""
 
 MOST_SISTERS = 30
+MOST_SISTERS_AT_ONCE = 10
+"""So many stand on the page of sisters at once; the others behind a fold."""
+
 MOST_DIFFERENCES_NAMED = 3
 LEAST_BITS = 0.005
 
@@ -33,7 +36,8 @@ LEAST_BITS = 0.005
 class SisterRow:
     """One set like this one; what it differs in is named with the other's state.
 
-    changes and of_both are the figures of `apart` and `alike`, for a table whose headings say the rest.
+    words : what it says of their having been made alike. changes and of_both are the figures of `apart` and `alike`,
+    for a table whose headings say the rest.
     """
 
     name: str
@@ -42,6 +46,7 @@ class SisterRow:
     changes: str
     same_line: str
     decibans: float
+    words: str
     alike: str
     of_both: str
     differs: str
@@ -86,10 +91,11 @@ class AskRow:
 
 @dataclass(frozen=True, slots=True)
 class LetterView:
-    """A letter with what it is about."""
+    """A letter with what it is about. worth : how much its answer tells, in words; bits : the figure."""
 
     name: str
     bits: str
+    worth: str
     asks: str
     text: str
     wrapped: str
@@ -115,6 +121,7 @@ def _sister_row(case: IdentityCase, sister: Sister) -> SisterRow:
         changes=f"{sister.apart:.1f}",
         same_line=percent(sister.same_line_probability) if len(family.lines) > 1 else "",
         decibans=sister.decibans,
+        words=weight_in_words(sister.decibans),
         alike=f"alike in {alike} of {count(len(sister.differences), 'feature')}",
         of_both=f"{alike} of {len(sister.differences)}",
         differs=listing(named),
@@ -189,6 +196,7 @@ def letter_views(case: IdentityCase) -> tuple[LetterView, ...]:
         LetterView(
             name=letter.set,
             bits=bits_in_words(letter.bits),
+            worth=worth_in_words(letter.bits),
             asks=listing(family.feature(feature).label for feature in letter.features),
             text=letter.text(None),
             wrapped=letter.text(),

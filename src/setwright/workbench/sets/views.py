@@ -22,7 +22,13 @@ from setwright.workbench.sets.identity_page import identity_page
 from setwright.workbench.sets.loading import set_record, shelf_records
 from setwright.workbench.sets.look_sheet_page import sheet_page
 from setwright.workbench.sets.method import rates_sentence
-from setwright.workbench.sets.others import LetterView, comparison_of, letter_views, sister_rows
+from setwright.workbench.sets.others import (
+    MOST_SISTERS_AT_ONCE,
+    LetterView,
+    comparison_of,
+    letter_views,
+    sister_rows,
+)
 from setwright.workbench.sets.shelf import ORDERS, Asked, page_of_shelf, shelf_rows
 from setwright.workbench.sets.shelf_lines import keep_line
 from setwright.workbench.sets.steps import steps_of
@@ -117,7 +123,7 @@ def sisters(request: HttpRequest, key: str) -> HttpResponse:
         request,
         key,
         "sets/sisters.html",
-        lambda case: {"rows": sister_rows(case), "several_lines": len(case.family.lines) > 1},
+        _sisters,
     )
 
 
@@ -132,6 +138,15 @@ def sister(request: HttpRequest, key: str, name: str) -> HttpResponse:
         return {"name": name, "page": comparison_of(case, name)}
 
     return _page(request, key, "sets/sister.html", context)
+
+
+def _sisters(case: IdentityCase) -> dict[str, object]:
+    rows = sister_rows(case)
+    return {
+        "first": rows[:MOST_SISTERS_AT_ONCE],
+        "rest": rows[MOST_SISTERS_AT_ONCE:],
+        "several_lines": len(case.family.lines) > 1,
+    }
 
 
 def _letters(case: IdentityCase, name: str | None) -> dict[str, object]:
