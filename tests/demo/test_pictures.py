@@ -13,7 +13,7 @@ from pypdf import PdfReader
 from setwright.demo import DemoScenario, everything, generate
 from setwright.demo.album import album_of
 from setwright.demo.drawn import SCAN, Drawing, developed
-from setwright.demo.drawn.chassis import antenna_board, rear_apron
+from setwright.demo.drawn.chassis import rear_apron
 from setwright.demo.library import shelf
 from setwright.files import SetFile, read_family, read_set
 from setwright.files.literature import read_literature
@@ -102,11 +102,6 @@ def test_the_inspectors_ink_is_seen_where_there_is_no_rust() -> None:
     assert "INSP." not in rusty.svg
     assert "inspection-stamp" in dict(clean.places)
     assert "inspection-stamp" not in dict(rusty.places)
-
-
-@pytest.mark.parametrize("screws", [3, 4])
-def test_the_antenna_board_has_so_many_screws(screws: int) -> None:
-    assert antenna_board(screws, seed=1).svg.count('fill="url(#brass)"') == screws
 
 
 def test_a_place_covers_what_is_drawn_there() -> None:

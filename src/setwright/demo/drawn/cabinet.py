@@ -42,7 +42,7 @@ def front(finish: str, escutcheon: str, knobs: str, *, cloth: str | None, crazed
         shadow(620, 742, 560, 50),
         '<clipPath id="box"><rect x="90" y="150" width="1020" height="560" rx="46"/></clipPath>',
         '<g clip-path="url(#box)">',
-        wood(rng, (90, 150, 1020, 560), ground, grain, 44),
+        wood(rng, (90, 150, 1020, 560), ground, grain, 30),
         rect(90, 150, 1020, 70, "#fff", 'fill-opacity="0.14"'),
         rect(90, 610, 1020, 100, "#000", 'fill-opacity="0.22"'),
         "</g>",
@@ -145,7 +145,7 @@ def _crazing(rng: np.random.Generator, box: tuple[float, float, float, float]) -
     """Fine cracks of old lacquer."""
     x, y, width, height = box
     cracks = []
-    for _ in range(120):
+    for _ in range(90):
         a, b = x + width * rng.random(), y + height * rng.random()
         turns = "".join(f"l{rng.uniform(-16, 16):.0f} {rng.uniform(-14, 14):.0f}" for _ in range(4))
         cracks.append(f"M{a:.0f} {b:.0f}{turns}")
@@ -158,7 +158,7 @@ def knobs(state: str, finish: str, *, cracked: bool, seed: int) -> Drawing:
     rng = np.random.default_rng(seed)
     ground, grain = FINISHES.get(finish, FINISHES["walnut"])
     body = [
-        wood(rng, (0, 0, WIDTH, HEIGHT), ground, grain, 30),
+        wood(rng, (0, 0, WIDTH, HEIGHT), ground, grain, 22),
         _knob(330, 470, 220, state),
         _knob(880, 470, 220, state),
         words(330, 800, "VOLUME", 44, "#f0dfb4" if finish != "blond oak" else "#4a2f10", 'letter-spacing="10"'),
@@ -188,7 +188,7 @@ def tube_label(form: str, *, nailed: bool, rf_amplifier: str, seed: int) -> Draw
     torn = "M140 120H1060V640L1049 652L1054 668L1036 683L1040 700L1024 712L1019 731L1004 737L998 750H140Z"
     edge = "M140 120H1060V750H140Z" if nailed else torn
     body = [
-        wood(rng, (0, 0, WIDTH, HEIGHT), "#7b5f3f", "#3f2c18", 24),
+        wood(rng, (0, 0, WIDTH, HEIGHT), "#7b5f3f", "#3f2c18", 18),
         path(edge, "#000", 'fill-opacity="0.25" transform="translate(12 14)"'),
         path(edge, "url(#paper)", 'stroke="#7b6434" stroke-width="2"'),
         words(600, 184, "OSSENBY RADIO   ·   TARN MILLS", 34, ink, 'letter-spacing="5" font-weight="700"'),

@@ -1,4 +1,4 @@
-"""What is seen on a chassis: the rear apron, the antenna board, the speaker behind the baffle, a part from below."""
+"""What is seen on a chassis: the rear apron, the speaker behind the baffle, a part from below."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def rear_apron(model: str, serial: str, *, ink: str | None, rusted: bool, seed: 
         brushed(rng, (0, 0, WIDTH, 128), 30),
         rect(0, 124, WIDTH, 10, "#e9e6d6", 'fill-opacity="0.75"'),
         rect(0, 134, WIDTH, 636, STEEL),
-        brushed(rng, (0, 140, WIDTH, 620), 130),
+        brushed(rng, (0, 140, WIDTH, 620), 80),
         rect(0, 764, WIDTH, 14, "#53524b"),
         rect(0, 778, WIDTH, 40, "#000", 'fill-opacity="0.35"'),
         *(rivet(x, 182, 15) for x in (70.0, 590.0, 1130.0)),
@@ -74,37 +74,6 @@ def rear_apron(model: str, serial: str, *, ink: str | None, rusted: bool, seed: 
             "</g>",
         ]
     return drawing("".join(body), places)
-
-
-def antenna_board(screws: int, *, seed: int) -> Drawing:
-    """The terminal board of the antennas, with three screws or four. Places: antenna-terminals."""
-    rng = np.random.default_rng(seed)
-    letters = ("A", "G", "FM", "FM")[-screws:] if screws == 4 else ("A", "G", "FM")
-    left, width, top, height = 150, 900, 330, 230
-    step = (width - 220) / (screws - 1)
-    at = [left + 110 + i * step for i in range(screws)]
-    body = [
-        rect(0, 0, WIDTH, HEIGHT, STEEL),
-        brushed(rng, (0, 0, WIDTH, HEIGHT), 130),
-        shadow(left + width / 2 + 10, top + height + 6, width * 0.56, 60),
-        rect(left, top, width, height, "url(#board)", 'rx="8" stroke="#2a180c" stroke-width="3"'),
-        *(
-            path(f"M{left + 6} {top + y:.0f}H{left + width - 6}", "none",
-                 f'stroke="#7a4a28" stroke-width="1" stroke-opacity="{rng.uniform(0.15, 0.5):.2f}"')
-            for y in np.sort(rng.uniform(6, height - 6, 34))
-        ),
-        *(rivet(x, top + height / 2, 20) for x in (left + 40, left + width - 40)),
-    ]  # fmt: skip
-    for x, letter in zip(at, letters, strict=True):
-        body.append(rect(x - 46, top + 104, 92, 150, "url(#lug)", 'rx="12" stroke="#5b4a22" stroke-width="2"'))
-        body.append(screw(x, top + 150, 36, rng.uniform(0, 180), "brass"))
-        body.append(words(x, top + 76, letter, 46, "#e3cf9e", 'font-weight="700" letter-spacing="2"'))
-    body.append(
-        path(f"M{at[0]:.0f} {top + 160}C{at[0] - 60:.0f} 700 {at[0] + 110:.0f} 760 {at[0] + 20:.0f} 900", "none",
-             'stroke="#6d5b36" stroke-width="16" stroke-linecap="round"')
-    )  # fmt: skip
-    gradients = gradient("board", "#5b351b", "#4b2a14", "#3c2110") + gradient("lug", "#d8bc74", "#a98a49", "#806430")
-    return drawing("".join(body), {"antenna-terminals": (135, 300, 930, 320)}, gradients)
 
 
 def speaker(frame: str, code: str | None, *, from_the_side: bool, seed: int) -> Drawing:
@@ -186,7 +155,7 @@ def hung_capacitor(value: str, *, seed: int) -> Drawing:
     body = [
         rect(0, 0, WIDTH, HEIGHT, STEEL),
         rect(0, 0, WIDTH, HEIGHT, "#1d1a16", 'fill-opacity="0.28"'),
-        brushed(rng, (0, 0, WIDTH, HEIGHT), 110),
+        brushed(rng, (0, 0, WIDTH, HEIGHT), 80),
         *(_lug(x, y) for x, y in ((150, 330), (1050, 350))),
         path("M0 180C260 210 420 140 640 190S1010 230 1200 170", "none", 'stroke="#7c2a21" stroke-width="20"'),
         path("M0 176C260 206 420 136 640 186S1010 226 1200 166", "none", 'stroke="#c4705f" stroke-width="4"'),

@@ -35,7 +35,7 @@ class Look:
 
 PHOTO = Look(zoom=0.64, grain=2.8, falloff=0.30)
 """Taken with a lamp to the side of the bench."""
-SCAN = Look(zoom=0.9, grain=1.2, falloff=0.03)
+SCAN = Look(zoom=0.8, grain=1.2, falloff=0.03)
 """Taken off a sheet of paper."""
 
 
@@ -69,13 +69,21 @@ def developed(drawing: Drawing, look: Look = PHOTO) -> Developed:
 
 def _with_light(drawn: npt.NDArray[np.float32], look: Look) -> npt.NDArray[np.uint8]:
     """The picture (height, width, 3) with dark corners and grain."""
-    height, width = drawn.shape[:2]
+    height, width, _ = drawn.shape
+    light, grain = _light_and_grain(height, width, look)
+    lit = drawn * light
+    lit += grain
+    shades: npt.NDArray[np.uint8] = np.clip(lit, 0, 255, out=lit).astype(np.uint8)
+    return shades
+
+
+@lru_cache(maxsize=4)
+def _light_and_grain(height: int, width: int, look: Look) -> tuple[npt.NDArray[np.float32], npt.NDArray[np.float32]]:
+    """What every picture of that size is multiplied with, and what is added to it: (height, width, 1) each."""
     y, x = np.ogrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j]
     light = 1 - look.falloff * (np.clip((x + 0.15) ** 2 + (y + 0.15) ** 2 - 0.25, 0, None) / 2.4 + 0.3 * y)
-    grain = np.random.default_rng(width * height).normal(0, look.grain, (height, width)).astype(np.float32)
-    lit = drawn * light.astype(np.float32)[..., None] + grain[..., None]
-    shades: npt.NDArray[np.uint8] = np.clip(lit, 0, 255).astype(np.uint8)
-    return shades
+    grain = np.random.default_rng(width * height).normal(0, look.grain, (height, width))
+    return light.astype(np.float32)[..., None], grain.astype(np.float32)[..., None]
 
 
 def pdf_of(pages: Sequence[Developed], title: str, made: tuple[int, int, int]) -> bytes:
@@ -84,7 +92,7 @@ def pdf_of(pages: Sequence[Developed], title: str, made: tuple[int, int, int]) -
     moment = time.struct_time((*made, 12, 0, 0, 0, 0, 0))
     out = BytesIO()
     first.save(
-        out, "PDF", save_all=True, append_images=rest, resolution=90.0, title=title,
+        out, "PDF", save_all=True, append_images=rest, resolution=80.0, title=title,
         creationDate=moment, modDate=moment,
     )  # fmt: skip
     return out.getvalue()
