@@ -136,7 +136,8 @@ def told_of(page: Any, site: str, key: str) -> dict[str, Any]:
     page.goto(f"{site}/sets/{key}/photos/")
     images = page.locator(".album img")
     images.first.wait_for()
-    page.wait_for_function("[...document.querySelectorAll('.album img')].every(i => i.complete && i.naturalWidth)")
+    for image in images.all():
+        image.evaluate("async image => { await image.decode(); }")
     told["photos"] = [image.get_attribute("alt") for image in images.all()]
     source = images.first.get_attribute("src").replace("/small", "/whole")
     told["pixels"] = page.request.get(site + source).body()
