@@ -75,7 +75,7 @@ class _Layout:
     most: int
 
 
-_WIDE = _Layout("wide", 1080.0, 270.0, 850.0, 52.0, False, 8)
+_WIDE = _Layout("wide", 1080.0, 270.0, 820.0, 52.0, False, 8)
 _TALL = _Layout("tall", 358.0, 6.0, 352.0, 74.0, True, 6)
 
 
