@@ -100,7 +100,7 @@ def _print_tubes(answer: Expectation, paper: Paper) -> None:
             f"{t.plate_volts:.0f} V" if abs(t.plate_volts) >= 10.0 else f"{t.plate_volts:.1f} V",
             f"{1e3 * t.plate_amps:.2f} mA",
             f"{1e3 * t.screen_amps:.2f} mA" if t.screen_amps else "",
-            f"{t.dissipation_watts:.2f} W",
+            f"{t.dissipation_watts:z.2f} W",
         )
         for t in answer.tubes
     ]
@@ -140,7 +140,7 @@ def _shown(value: float | None, unit: str) -> str:
     if value is None:
         return "open"
     if unit == "V":
-        return f"{value + 0.0:.1f} V" if abs(value) >= 10.0 else f"{value + 0.0:.2f} V".replace("-0.00", "0.00")
+        return f"{value:.1f} V" if abs(value) >= 10.0 else f"{value:z.2f} V"
     return format_modern(value, unit, digits=3) if value else f"0 {unit}"
 
 

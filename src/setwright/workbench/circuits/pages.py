@@ -251,7 +251,7 @@ def _tubes(case: ChartCase) -> tuple[tuple[str, ...], ...]:
             shown(t.plate_volts, "V"),
             _milli(t.plate_amps),
             _milli(t.screen_amps) if t.screen_amps else "",
-            f"{t.dissipation_watts:.2f}{KEEP}W",
+            f"{t.dissipation_watts:z.2f}{KEEP}W",
             f"of {t.plate_watts_limit:g}{KEEP}W" if t.plate_watts_limit is not None else "",
         )
         for t in case.expectation.tubes

@@ -16,7 +16,7 @@ from setwright.workbench.sets.casefile.words import date_words, price_words
 from setwright.workbench.sets.models import SetRecord, ShelfLine
 from setwright.workbench.sets.shelf_lines import line_of, sentence_of
 from setwright.workbench.sets.words import capital
-from setwright.workbench.site.words import ACCESS_WORDS, count, listing
+from setwright.workbench.site.words import ACCESS_WORDS, closed, count, listing
 
 FEW = 3
 
@@ -79,13 +79,13 @@ def _intake(case: SetCase) -> Step:
         )
         if part
     )
-    sentences = [f"Came in {came}."] if came else []
+    sentences = [closed(f"Came in {came}")] if came else []
     if intake.provenance:
         sentences.append(f"Known of its past: {_short(intake.provenance)}")
     if intake.missing:
-        sentences.append(f"Missing: {listing(intake.missing)}.")
+        sentences.append(closed(f"Missing: {listing(intake.missing)}"))
     if intake.came_with:
-        sentences.append(f"Came with it: {listing(intake.came_with)}.")
+        sentences.append(closed(f"Came with it: {listing(intake.came_with)}"))
     needs = "" if sentences else "When it came in, from whom, for how much, what is missing and what came with it."
     return Step(
         "intake",
@@ -131,7 +131,7 @@ def _condition(case: SetCase) -> Step:
     areas: dict[str, list[str]] = {}
     for found in case.file.case.condition:
         areas.setdefault(found.area, []).append(found.text)
-    sentences = tuple(f"{area[0].upper()}{area[1:]}: {'; '.join(texts)}." for area, texts in areas.items())
+    sentences = tuple(closed(f"{capital(area)}: {'; '.join(texts)}") for area, texts in areas.items())
     needs = "" if sentences else "How cabinet, finish, dial, chassis, tubes and cords were found."
     return Step(
         "condition",
@@ -148,9 +148,9 @@ def _wants(case: SetCase) -> Step | None:
     open_ones = [want.what for want in wants if not want.found]
     if not wants and not case.may_write:
         return None
-    sentences = [f"To find: {listing(open_ones)}."] if open_ones else []
+    sentences = [closed(f"To find: {listing(open_ones)}")] if open_ones else []
     if len(open_ones) < len(wants):
-        sentences.append(f"Found: {listing(want.what for want in wants if want.found)}.")
+        sentences.append(closed(f"Found: {listing(want.what for want in wants if want.found)}"))
     return Step(
         "parts",
         "Parts to find",

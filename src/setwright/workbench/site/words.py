@@ -112,6 +112,15 @@ def listing(words: Iterable[str], last: str = "and") -> str:
     return f"{', '.join(items[:-1])} {last} {items[-1]}"
 
 
+def closed(sentence: str) -> str:
+    """A sentence with its full stop, which people's own words may have already.
+
+    >>> closed("Glass whole"), closed("Do not wipe."), closed("Chassis: cracked?")
+    ('Glass whole.', 'Do not wipe.', 'Chassis: cracked?')
+    """
+    return sentence if sentence.endswith((".", "!", "?", "…")) else f"{sentence}."
+
+
 def count(number: int, one: str, many: str | None = None) -> str:
     """A number with its noun.
 
