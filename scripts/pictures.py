@@ -49,6 +49,8 @@ def take(address: str, folder: Path) -> None:
         phone.screenshot(path=folder / "phone-set.png")
         phone.goto(f"{address}volts/socket/V9/pin/2/")
         phone.screenshot(path=folder / "phone-socket.png")
+        desk.goto(f"{address}photos/compare/sedgewater-swapped/?feature=tube-label")
+        part(desk, ".two-sets", folder / "photos.png", height=560)
         desk.goto(urljoin(address, "/families/sedgewater-11/edit/"))
         desk.screenshot(path=folder / "editor.png")
         desk.goto(f"{address}date/")
