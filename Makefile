@@ -5,7 +5,7 @@ PORT ?= 8117
 OPEN ?= 1
 WORKERS ?= 2
 BIN := .venv/bin
-PYTEST := $(BIN)/python -m pytest -n $(WORKERS) --durations=15
+PYTEST := $(BIN)/python -m pytest -n $(WORKERS) --dist loadgroup --durations=15
 
 .PHONY: demo serve test test-slow lint bench fresh browser postgres ngspice clean
 

@@ -67,7 +67,7 @@ def instance(folder: Path, database: str, *files: str) -> Iterator[str]:
         assert process.wait(timeout=30) == 0
 
 
-@pytest.fixture(params=["SQLite", "PostgreSQL"])
+@pytest.fixture
 def instances(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str, str]]:
     """Two of them: one that knows the family and its survivors, and one with nothing in it."""
     made = request.getfixturevalue("postgres") if request.param == "PostgreSQL" else lambda name: ""
@@ -144,7 +144,16 @@ def told_of(page: Any, site: str, key: str) -> dict[str, Any]:
     return told
 
 
-@pytest.mark.parametrize("size", ["phone", "desk"])
+@pytest.mark.parametrize(
+    ("instances", "size"),
+    [
+        ("SQLite", "phone"),
+        ("PostgreSQL", "desk"),
+        pytest.param("SQLite", "desk", marks=pytest.mark.slow),
+        pytest.param("PostgreSQL", "phone", marks=pytest.mark.slow),
+    ],
+    indirect=["instances"],
+)
 def test_a_set_goes_the_whole_way_to_another_instance(
     visit: Callable[..., Any], instances: tuple[str, str], size: str, tmp_path: Path
 ) -> None:

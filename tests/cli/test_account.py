@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.cookiejar
+import json
 import os
 import re
 import signal
@@ -45,17 +46,48 @@ def run(tmp_path: Path):
     return go
 
 
+SEVERAL = """
+import contextlib, io, json, sys
+from setwright.cli import main
+told = []
+for words, given in json.load(sys.stdin):
+    sys.argv, sys.stdin = ["setwright", *words.split()], io.StringIO(given)
+    with contextlib.redirect_stdout(io.StringIO()) as out, contextlib.redirect_stderr(io.StringIO()) as err:
+        try:
+            main()
+            code = 0
+        except SystemExit as end:
+            code = end.code or 0
+    told.append((code, out.getvalue(), err.getvalue()))
+print(json.dumps(told))
+"""
+"""Commands given on standard input, one after another in one process, because each start takes two seconds."""
+
+
 def test_accounts_from_the_command_line(run) -> None:
-    assert run("account", "add", "ada", "--owner", given=f"{PASSWORD}\n") == (0, "ada: owner\n", "")
-    assert run("account", "add", "bo", given=f"{PASSWORD}\n") == (0, "bo: reader\n", "")
-    assert run("account", "role", "bo", "contributor")[1] == "bo: contributor\n"
-    code, _, told = run("account", "role", "bo", "none", "--family", "heron-6")
-    assert (code, told) == (1, 'There is no family "heron-6".\n')
-    assert run("account", "list") == (0, "ada: owner\nbo: contributor\n", "")
-    assert run("account", "password", "bo", given="another long word\n")[0] == 0
-    assert run("account", "remove", "bo") == (0, "bo: removed\n", "")
-    assert run("account", "remove", "ada")[2] == '"ada" is the only owner. Make another owner first.\n'
-    assert run("account", "remove", "cy")[2] == 'There is no account "cy".\n'
+    word = f"{PASSWORD}\n"
+    wanted = [
+        ("account add ada --owner", word, (0, "ada: owner\n", "")),
+        ("account add bo", word, (0, "bo: reader\n", "")),
+        ("account role bo contributor", "", (0, "bo: contributor\n", "")),
+        ("account role bo none --family heron-6", "", (1, "", 'There is no family "heron-6".\n')),
+        ("account list", "", (0, "ada: owner\nbo: contributor\n", "")),
+        ("account password bo", "another long word\n", (0, "bo: the new password holds\n", "")),
+        ("account remove bo", "", (0, "bo: removed\n", "")),
+        ("account remove ada", "", (1, "", '"ada" is the only owner. Make another owner first.\n')),
+        ("account remove cy", "", (1, "", 'There is no account "cy".\n')),
+    ]
+    done = subprocess.run(
+        [sys.executable, "-c", SEVERAL],
+        env=run.environment,
+        input=json.dumps([(words, given) for words, given, _ in wanted]),
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=True,
+    )
+    found = dict(zip((words for words, _, _ in wanted), map(tuple, json.loads(done.stdout)), strict=True))
+    assert found == {words: told for words, _, told in wanted}
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,8 @@ from setwright.files import read_set, read_survivors
 from setwright.identity import Answer, BenchSet, Survivors, identify
 from setwright.identity.assumptions import Assumptions
 
+pytestmark = pytest.mark.xdist_group("answers to the demonstration")  # computed once, kept for all tests here
+
 SEEDS = (1951, 1952, 1953)
 
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from setwright.demo import DemoScenario, FamilyScenario, SetScenario, generate, write
+from setwright.demo import DemoScenario, FamilyScenario, SetScenario, everything, generate, write
 from setwright.demo.bench import observations_of
 from setwright.demo.calendar import finished_on, part_code
 from setwright.demo.case import draw_cases
@@ -256,8 +256,11 @@ def test_dates_stay_within_the_run_and_parts_are_older() -> None:
 def test_files_are_written_once(tmp_path: Path) -> None:
     folder = tmp_path / "demo"
     paths = write(scenario(SEEDS[0]), folder)
-    wanted = {**scenario(SEEDS[0]).files, **scenario(SEEDS[0]).drawings}
-    assert {path.name: path.read_text(encoding="utf-8") for path in paths} == wanted
+    written = {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths}
+    assert written == everything(scenario(SEEDS[0]))
+    # A set's file goes on after what the scenario says of it: with its photos.
+    texts = {**scenario(SEEDS[0]).files, **scenario(SEEDS[0]).drawings}
+    assert all(written[name].startswith(text.encode("utf-8")) for name, text in texts.items())
     paths[0].write_text("mine")
     paths[1].unlink()
     with pytest.raises(FileExistsError):

@@ -34,7 +34,7 @@ def hold_to_what_they_say(outcomes):
 @pytest.mark.parametrize("with_serial", [True, False])
 def test_a_few_productions(with_serial):
     """Small, so wide: within three standard errors of 90 %, and better than taking what is seen for what was built."""
-    outcomes = run(Plan(sets=5, with_serial=with_serial), range(20))
+    outcomes = run(Plan(sets=5, with_serial=with_serial), range(12))
     share, error = coverage(outcomes)
     assert abs(share - 0.9) <= 3 * error, report(outcomes)
     ours, plain = brier(outcomes)
