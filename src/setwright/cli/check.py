@@ -11,7 +11,6 @@ from setwright.cli.check_words import (
     casebook_notes,
     casebook_words,
     circuit_words,
-    count,
     family_notes,
     family_words,
     literature_words,
@@ -19,6 +18,7 @@ from setwright.cli.check_words import (
     register_words,
     set_words,
 )
+from setwright.cli.words import count
 
 if TYPE_CHECKING:
     from setwright.circuits import Circuit

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from setwright.cli.words import count
+
 if TYPE_CHECKING:
     from setwright.circuits import Circuit
     from setwright.files import Register, SetFile
@@ -90,8 +92,3 @@ def casebook_words(book: Casebook) -> str:
 def casebook_notes(book: Casebook) -> tuple[str, ...]:
     """What a sound casebook lacks."""
     return tuple(f"{name} was not to be had when it was made." for name in book.missing)
-
-
-def count(number: int, noun: str, plural: str | None = None) -> str:
-    """A number of things: `1 tube`, `2 tubes`."""
-    return f"{number:,} {noun if number == 1 else plural or noun + 's'}"

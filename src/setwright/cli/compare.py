@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
+from setwright.cli.words import count
+
 if TYPE_CHECKING:
     from setwright.files.partslists.comparison import Comparison
     from setwright.files.partslists.reading import PartsList
@@ -151,8 +153,8 @@ def _print_report(comparison: Comparison, stream: TextIO) -> None:
         Console(file=stream, highlight=False, markup=False, emoji=False).print(table)
         print(file=stream)
     print(
-        f"{_count(comparison.references, 'reference', 'references')}; {comparison.same} the same in all lists; "
-        f"{_count(len(comparison.proposals), 'feature', 'features')} proposed.",
+        f"{count(comparison.references, 'reference')}; {comparison.same} the same in all lists; "
+        f"{count(len(comparison.proposals), 'feature')} proposed.",
         file=stream,
     )
     for difference in comparison.differences:
@@ -165,10 +167,6 @@ def _print_report(comparison: Comparison, stream: TextIO) -> None:
             print(f"{parts_list.name}, {passed}: passed over.", file=stream)
     for note in comparison.notes:
         print(note, file=stream)
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
 
 
 def _write_new(output: Path | None, comparison: Comparison, name: str | None, kind: str, force: bool) -> None:
