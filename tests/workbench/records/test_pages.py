@@ -105,7 +105,9 @@ def test_the_second_of_two_people_is_told(client: Client, record: SetRecord) -> 
 
 
 def test_removing_asks_first_and_can_be_undone(client: Client, record: SetRecord) -> None:
-    assert "can be brought back" in words(client.get("/sets/bench-1/remove/"))
+    asked = words(client.get("/sets/bench-1/remove/"))
+    assert "can be brought back" in asked
+    assert "Bench-1" not in asked  # what a person called it stays as written
     assert client.post("/sets/bench-1/remove/", {"seen": "2"}).headers["Location"] == "/removed/"
     assert client.get("/sets/bench-1/").status_code == 404
     assert "bench-1" in words(client.get("/removed/"))

@@ -19,6 +19,7 @@ from setwright.workbench.records.kinds import Kind, all_kinds, kind_named, kind_
 from setwright.workbench.records.models import Document, Revision
 from setwright.workbench.records.pages import change_of, entries_page, entry_of
 from setwright.workbench.sets.models import SetRecord
+from setwright.workbench.sets.words import capital
 from setwright.workbench.survivors.models import SurvivorRegister
 
 SHELVES = {
@@ -144,6 +145,8 @@ def _words(record: Document) -> dict[str, Any]:
         "record": record,
         "noun": kind.noun,
         "title": f"{kind.noun} {record}" if kind.name == "set" else str(record),
+        # Ours begin with a capital where they stand alone; names that people gave stay as they wrote them.
+        "called": capital(str(record)) if kind.name in ("survivors", "chart") else str(record),
         "shelf": SHELVES[section],
         "history_address": kind.history_address(record),
     }
