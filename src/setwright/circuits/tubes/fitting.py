@@ -34,7 +34,8 @@ _MU_PLACE, _KP = TRIODE_NAMES.index("mu"), TRIODE_NAMES.index("kp")
 # Standard deviations of the logarithms: how closely each printed figure is to be met. Rows agree with themselves to
 # a few per cent, curves to their reading; a cutoff point is a round number. Common practice, no source.
 _CURRENT, _SCREEN, _SLOPE, _PLATE_OHMS, _MU, _CUTOFF, _CURVE = 0.02, 0.1, 0.06, 0.25, 0.04, 0.5, 0.15
-# Of charts: amplification (the charts of two makers differ by 15 %), currents of plate or cathode, and of the screen.
+# Of charts: amplification (the charts of two makers differ by 15 %), currents of plate or cathode, and of the screen:
+# common practice, no source.
 _GAIN, _STAGE_CURRENT, _STAGE_SCREEN = 0.10, 0.03, 0.1
 _CHARTS_WEIGH = 10
 """So many rows a type's charts weigh at most, however many there are."""
